@@ -1,0 +1,1 @@
+"""What a propeller costs: minutes, take-off and price lines that sum exactly; pure computation."""
