@@ -1,0 +1,254 @@
+"""All settings in one file; a fresh clone starts with no environment at all.
+
+Read from the environment: DAYBOOK_MODE (demo, workshop or production), SECRET_KEY, ALLOWED_HOSTS, BASE_URL, DATABASE_URL,
+CELERY_BROKER_URL, STRIPE_API_KEY, STRIPE_WEBHOOK_SECRETS, STRIPE_API_BASE, EMAIL_URL parts and DAYBOOK_VAR.
+"""
+
+import os
+import secrets
+from pathlib import Path
+
+import dj_database_url
+import font_source_sans_pro
+import font_source_serif_pro
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+
+
+def text(name: str, default: str = "") -> str:
+    """A setting as text, without surrounding space."""
+    return os.environ.get(name, default).strip()
+
+
+def flag(name: str, default: bool) -> bool:
+    """A setting that is on or off; any other word stops the start."""
+    word = text(name, "on" if default else "off").lower()
+    if word not in ("on", "off"):
+        raise ImproperlyConfigured(f"{name} must be on or off, not {word!r}")
+    return word == "on"
+
+
+def listed(name: str, default: str = "") -> list[str]:
+    """A comma-separated setting."""
+    return [part.strip() for part in text(name, default).split(",") if part.strip()]
+
+
+MODE = text("DAYBOOK_MODE", "demo")
+if MODE not in ("demo", "workshop", "production"):
+    raise ImproperlyConfigured(f"DAYBOOK_MODE must be demo, workshop or production, not {MODE!r}")
+DEMO = MODE == "demo"
+PRODUCTION = MODE == "production"
+DEBUG = False
+
+VAR = Path(text("DAYBOOK_VAR", str(BASE_DIR / "var")))
+VAR.mkdir(parents=True, exist_ok=True)
+
+
+def kept_secret(path: Path) -> str:
+    """The signing key of this installation: made once, kept in var with owner-only rights."""
+    if not path.exists():
+        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(descriptor, "w") as file:
+            file.write(secrets.token_urlsafe(64))
+    return path.read_text().strip()
+
+
+SECRET_KEY = text("SECRET_KEY") or ("" if PRODUCTION else kept_secret(VAR / "secret_key"))
+if not SECRET_KEY:
+    raise ImproperlyConfigured("SECRET_KEY must be set in production")
+
+ALLOWED_HOSTS = listed("ALLOWED_HOSTS", "" if PRODUCTION else "127.0.0.1,localhost,[::1]")
+BASE_URL = text("BASE_URL", "http://127.0.0.1:8000").rstrip("/")
+CSRF_TRUSTED_ORIGINS = [BASE_URL] if BASE_URL.startswith("https://") else []
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django.contrib.humanize",
+    "django.contrib.admin",
+    "allauth",
+    "allauth.account",
+    "rest_framework",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "django_htmx",
+    "csp",
+    "quoting",
+    "orders",
+    "portal",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "portal.middleware.private_pages",
+]
+
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "portal" / "templates", BASE_DIR / "orders" / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "portal.context.workshop",
+            ],
+        },
+    },
+]
+
+SQLITE_PRAGMAS = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "recursive_triggers": 1}
+"""What the start-up check reads back: synchronous 2 is FULL."""
+
+DATABASES = {"default": dj_database_url.config(default=f"sqlite:///{VAR / 'daybook.sqlite3'}")}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": (
+            "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;PRAGMA recursive_triggers=ON;"
+        ),
+    }
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTHENTICATION_BACKENDS = [
+    "django.contrib.auth.backends.ModelBackend",
+    "allauth.account.auth_backends.AuthenticationBackend",
+]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+]
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*"]
+ACCOUNT_LOGIN_BY_CODE_ENABLED = True
+ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 600
+ACCOUNT_LOGIN_BY_CODE_MAX_ATTEMPTS = 5
+ACCOUNT_PREVENT_ENUMERATION = True
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_ADAPTER = "portal.sign_in.MailedThroughOutbox"
+LOGIN_URL = "account_login"
+LOGIN_REDIRECT_URL = "portal:home"
+ACCOUNT_LOGOUT_REDIRECT_URL = "portal:home"
+
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("de", "Deutsch")]
+LOCALE_PATHS = [BASE_DIR / "portal" / "locale"]
+TIME_ZONE = text("DAYBOOK_TIME_ZONE", "Europe/Berlin")
+USE_TZ = True
+USE_I18N = True
+
+STATIC_URL = "/static/"
+STATIC_ROOT = VAR / "static"
+STATICFILES_DIRS = [
+    ("fonts/serif", font_source_serif_pro.font_directory),
+    ("fonts/sans", font_source_sans_pro.font_directory),
+]
+STORAGES = {
+    "default": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"location": VAR / "files"},
+    },
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+WHITENOISE_USE_FINDERS = True
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 400
+FILE_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+
+EMAIL_BACKEND = (
+    "django.core.mail.backends.smtp.EmailBackend" if text("EMAIL_HOST") else "django.core.mail.backends.dummy.EmailBackend"
+)
+EMAIL_HOST = text("EMAIL_HOST")
+EMAIL_PORT = int(text("EMAIL_PORT", "587"))
+EMAIL_HOST_USER = text("EMAIL_HOST_USER")
+EMAIL_HOST_PASSWORD = text("EMAIL_HOST_PASSWORD")
+EMAIL_USE_TLS = flag("EMAIL_USE_TLS", True)
+EMAIL_TIMEOUT = 15
+DEFAULT_FROM_EMAIL = text("MAIL_FROM", "workshop@localhost")
+
+CELERY_BROKER_URL = text("CELERY_BROKER_URL")
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_TASK_SERIALIZER = "json"
+CELERY_TASK_ACKS_LATE = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_TASK_TIME_LIMIT = 300
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 900}
+CELERY_BEAT_SCHEDULE = {"sweep-the-outbox": {"task": "orders.tasks.sweep_outbox", "schedule": 10.0}}
+
+STRIPE_API_KEY = text("STRIPE_API_KEY")
+STRIPE_API_BASE = text("STRIPE_API_BASE")
+STRIPE_WEBHOOK_SECRETS = listed("STRIPE_WEBHOOK_SECRETS")
+
+REST_FRAMEWORK = {
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "NUM_PROXIES": 0,
+}
+SPECTACULAR_SETTINGS = {"TITLE": "Airscrew Daybook", "VERSION": "1", "SERVE_INCLUDE_SCHEMA": False}
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "style-src": [SELF],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+        "form-action": [SELF, "https://checkout.stripe.com", *([STRIPE_API_BASE] if STRIPE_API_BASE else [])],
+    }
+}
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_SAMESITE = "Lax"
+if PRODUCTION:
+    SECURE_SSL_REDIRECT = True
+    SECURE_HSTS_SECONDS = 31_536_000
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    SECURE_HSTS_PRELOAD = True
+    SESSION_COOKIE_SECURE = True
+    CSRF_COOKIE_SECURE = True
+    SESSION_COOKIE_NAME = "__Host-sessionid"
+    CSRF_COOKIE_NAME = "__Host-csrftoken"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

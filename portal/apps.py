@@ -1,0 +1,8 @@
+"""The portal application: the customers' doors."""
+
+from django.apps import AppConfig
+
+
+class PortalConfig(AppConfig):
+    name = "portal"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,7 @@
+"""Addresses of the customers' doors."""
+
+from django.urls import URLPattern
+
+app_name = "portal"
+
+urlpatterns: list[URLPattern] = []
