@@ -1,0 +1,1 @@
+"""The demonstration: an invented workshop built through the real services, and a walk along the whole path."""
