@@ -32,7 +32,9 @@ def refuse_taken(host: str, port: int) -> None:
             probe.bind((host, port))
         except OSError as trouble:
             if trouble.errno == errno.EADDRINUSE:
-                raise CommandError(f"Port {port} is taken by another program; choose one with --port.") from None
+                raise CommandError(
+                    f"Port {port} is taken by another program; choose one with --port."
+                ) from None
             raise CommandError(f"Cannot listen on {host}:{port}: {trouble.strerror}.") from None
 
 
@@ -56,10 +58,14 @@ class Command(BaseCommand):
         if not 1 <= port <= 65535:
             raise CommandError("--port takes a number from 1 to 65535.")
         if settings.DEMO and host not in ("127.0.0.1", "localhost", "::1"):
-            raise CommandError("The demo answers on this machine only; open a real workshop with open_workshop.")
+            raise CommandError(
+                "The demo answers on this machine only; open a real workshop with open_workshop."
+            )
         refuse_taken(host, port)
         if shutil.disk_usage(settings.VAR).free < FLOOR_BYTES:
-            raise CommandError(f"The disk is nearly full: {FLOOR_BYTES // 1_000_000} MB free are needed in {settings.VAR}.")
+            raise CommandError(
+                f"The disk is nearly full: {FLOOR_BYTES // 1_000_000} MB free are needed in {settings.VAR}."
+            )
         self.prepare()
         self.run_processes(host, port, options["workers"])
 
