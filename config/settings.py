@@ -184,7 +184,9 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 400
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 
 EMAIL_BACKEND = (
-    "django.core.mail.backends.smtp.EmailBackend" if text("EMAIL_HOST") else "django.core.mail.backends.dummy.EmailBackend"
+    "django.core.mail.backends.smtp.EmailBackend"
+    if text("EMAIL_HOST")
+    else "django.core.mail.backends.dummy.EmailBackend"
 )
 EMAIL_HOST = text("EMAIL_HOST")
 EMAIL_PORT = int(text("EMAIL_PORT", "587"))

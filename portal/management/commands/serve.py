@@ -9,7 +9,6 @@ import socket
 import subprocess
 import sys
 import time
-from pathlib import Path
 from typing import Any
 
 from django.conf import settings
@@ -106,7 +105,7 @@ class Command(BaseCommand):
             start(sys.executable, "manage.py", "work")
         start(
             sys.executable, "-m", "gunicorn", "config.wsgi:application", "--bind", f"{host}:{port}",
-            "--workers", str(workers), "--threads", "4", "--worker-tmp-dir", "/dev/shm" if Path("/dev/shm").is_dir() else ".",  # noqa: S108
+            "--workers", str(workers), "--threads", "4",
             "--log-level", "warning",
         )  # fmt: skip
         for name in (signal.SIGTERM, signal.SIGHUP):
