@@ -1,0 +1,1 @@
+"""Services: one function, one transaction; the only place that writes rows of the quoting application."""
