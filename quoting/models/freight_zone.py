@@ -1,24 +1,15 @@
-"""Freight zones: which countries, and what a crate costs there by weight."""
+"""Freight zones: which countries belong together. What a crate costs there stands in the price book under the zone's code."""
 
 from django.db import models
 
 
 class FreightZone(models.Model):
-    """One zone. `countries` is a list of ISO 3166 two-letter codes, "*" for everywhere else.
-
-    Amounts are minor units of `currency`; `dimensional_divisor` is cm3 per kg of charged weight.
-    """
+    """One zone. `countries` is a list of ISO 3166 two-letter codes, "*" for everywhere else; `days` the usual transit time."""
 
     code = models.SlugField(max_length=20, unique=True)
     name = models.CharField(max_length=80)
     order = models.PositiveIntegerField(default=1000)
     countries = models.JSONField(default=list)
-    currency = models.CharField(max_length=3)
-    base_minor = models.PositiveIntegerField()
-    per_kg_minor = models.PositiveIntegerField()
-    oversize_minor = models.PositiveIntegerField(default=0)
-    oversize_length_mm = models.PositiveIntegerField(default=2000)
-    dimensional_divisor = models.PositiveIntegerField(default=5000)
     days = models.PositiveSmallIntegerField(default=3)
     remark = models.TextField(blank=True)
 

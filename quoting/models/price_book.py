@@ -42,21 +42,29 @@ class PriceBookVersion(models.Model):
 
 
 class PriceBookEntry(models.Model):
-    """One coefficient or rate: an integer `scaled` of the stated sub-unit 10**-`decimals`, with the sentence that explains it."""
+    """One coefficient or rate with the sentence that explains it and the owner's own bounds.
+
+    `scaled`, `low_scaled` and `high_scaled` are whole numbers of the sub-unit 10**-`decimals` of `unit`.
+    """
 
     book = models.ForeignKey(PriceBookVersion, on_delete=models.CASCADE, related_name="entries")
     key = models.CharField(max_length=60)
     scaled = models.BigIntegerField()
+    low_scaled = models.BigIntegerField()
+    high_scaled = models.BigIntegerField()
     decimals = models.PositiveSmallIntegerField()
     unit = models.CharField(max_length=40)
-    sentence = models.TextField(blank=True)
-    source = models.CharField(max_length=200, blank=True)
+    sentence = models.TextField()
 
     class Meta:
         ordering = ("key",)
         constraints = [
             models.UniqueConstraint(name="price_book_key_once", fields=("book", "key")),
             models.CheckConstraint(name="price_book_decimals_sane", condition=Q(decimals__lte=9)),
+            models.CheckConstraint(
+                name="price_book_value_in_bounds",
+                condition=Q(scaled__gte=models.F("low_scaled")) & Q(scaled__lte=models.F("high_scaled")),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -65,3 +73,11 @@ class PriceBookEntry(models.Model):
     @property
     def value(self) -> Decimal:
         return Decimal(self.scaled).scaleb(-self.decimals)
+
+    @property
+    def low(self) -> Decimal:
+        return Decimal(self.low_scaled).scaleb(-self.decimals)
+
+    @property
+    def high(self) -> Decimal:
+        return Decimal(self.high_scaled).scaleb(-self.decimals)
