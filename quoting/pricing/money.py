@@ -6,9 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 EXPONENTS: dict[str, int] = {
-    **dict.fromkeys(
-        "EUR USD GBP CAD AUD CHF SEK NOK DKK PLN CZK NZD HUF RON BGN ZAR MXN SGD HKD".split(), 2
-    ),
+    **dict.fromkeys("EUR USD GBP CAD AUD CHF SEK NOK DKK PLN CZK NZD HUF RON BGN ZAR MXN SGD HKD".split(), 2),
     **dict.fromkeys("JPY KRW CLP VND ISK PYG UGX XAF XOF XPF".split(), 0),
     **dict.fromkeys("KWD BHD OMR JOD TND".split(), 3),
 }
