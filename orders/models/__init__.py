@@ -1,0 +1,51 @@
+"""The nouns between enquiry and books, one file each."""
+
+from orders.models.approval import Approval
+from orders.models.audit import AuditRecord
+from orders.models.customer import Customer
+from orders.models.enquiry import Enquiry
+from orders.models.invoice import Invoice
+from orders.models.journal import Account, JournalEntry, JournalLine, Period
+from orders.models.message import Message
+from orders.models.order import Order
+from orders.models.outbox import Mail, OutboxJob
+from orders.models.payment import Payment, PaymentAttempt, PaymentRequest, ProviderEvent
+from orders.models.person import Absence, BenchPerson, Closure, Machine, Rack, StageType
+from orders.models.plan import ForecastHistory, PlanVersion
+from orders.models.propeller import Propeller
+from orders.models.stage import Stage, StageRecord
+from orders.models.timber_lot import TimberLot
+from orders.models.workshop import Workshop
+
+__all__ = [
+    "Absence",
+    "Account",
+    "Approval",
+    "AuditRecord",
+    "BenchPerson",
+    "Closure",
+    "Customer",
+    "Enquiry",
+    "ForecastHistory",
+    "Invoice",
+    "JournalEntry",
+    "JournalLine",
+    "Machine",
+    "Mail",
+    "Message",
+    "Order",
+    "OutboxJob",
+    "Payment",
+    "PaymentAttempt",
+    "PaymentRequest",
+    "Period",
+    "PlanVersion",
+    "Propeller",
+    "ProviderEvent",
+    "Rack",
+    "Stage",
+    "StageRecord",
+    "StageType",
+    "TimberLot",
+    "Workshop",
+]
