@@ -1,0 +1,119 @@
+"""The carved surface from boss to tip: twisted sections blended into the boss, one row of points per radius.
+
+Drawing, solid and volume read this one surface. Axes of a row: s in the direction the blade moves, z the way
+the aeroplane flies; the hub's middle plane is z = 0. The face (flat, seen from the slipstream) looks to -z.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from quoting.propeller.blade import Blade
+
+Array = NDArray[np.float64]
+
+TRAILING_EDGE = 0.0025
+"""Least thickness of the trailing edge in m; common practice, no source."""
+BLEND_END = 0.28
+"""Fraction of the radius where the root's blend into the boss is over, for a boss well inside it."""
+ROOT_WIDTH = 0.72
+ROOT_DEPTH = 0.98
+"""The root's superellipse (exponent 4) as fractions of the boss's diameter and thickness; common practice."""
+INNERMOST_ROW = 0.35
+"""The surface runs on inside the boss to this fraction of the boss's radius, so that a solid joins cleanly."""
+OUTERMOST_ROW = 0.9995
+
+
+@dataclass(frozen=True, eq=False)
+class Loft:
+    """Rows of the surface: `r` (n,) in m, `points` (n, 65, 2) of (s, z) in m, from trailing edge over the back.
+
+    `boss_radius` in m tells where the rows leave the boss.
+    """
+
+    r: Array
+    points: Array
+    boss_radius: float
+
+    @property
+    def forward_edge(self) -> Array:
+        """Largest s of each row: the outline on the side the blade moves to."""
+        return np.asarray(self.points[..., 0].max(-1))
+
+    @property
+    def rearward_edge(self) -> Array:
+        return np.asarray(self.points[..., 0].min(-1))
+
+    @property
+    def front(self) -> Array:
+        """Largest z of each row."""
+        return np.asarray(self.points[..., 1].max(-1))
+
+    @property
+    def back(self) -> Array:
+        return np.asarray(self.points[..., 1].min(-1))
+
+
+def twisted_sections(blade: Blade, x: ArrayLike, edge: float = TRAILING_EDGE) -> Array:
+    """Sections at fractions of the radius `x`, turned to their blade angle: (n, 65, 2) of (s, z) in m.
+
+    Each is set so that the middle of its depth lies in the hub's middle plane.
+    """
+    station = np.atleast_1d(np.asarray(x, dtype=float))
+    flat = blade.section_outlines(station, edge)
+    angle = blade.angle_rad(station)[:, None]
+    along, off = flat[..., 0], flat[..., 1]
+    s = -along * np.cos(angle) - off * np.sin(angle)
+    z = -along * np.sin(angle) + off * np.cos(angle)
+    z -= 0.5 * (z.max(-1, keepdims=True) + z.min(-1, keepdims=True))
+    return np.stack([s, z], axis=-1)
+
+
+def _root(boss_diameter: float, boss_thickness: float, count: int, edge: float) -> Array:
+    """The superellipse the blade grows into, its points in the order of a section's; shape (65, 2)."""
+    half = count // 2
+    theta = np.concatenate([np.linspace(np.pi, 0, half + 1), np.linspace(0, np.pi, half + 1)[1:]])
+    s = 0.5 * ROOT_WIDTH * boss_diameter * np.sign(np.cos(theta)) * np.abs(np.cos(theta)) ** 0.5
+    z = 0.5 * ROOT_DEPTH * boss_thickness * np.abs(np.sin(theta)) ** 0.5
+    z[half:] *= -1
+    z[0], z[-1] = 0.5 * edge, -0.5 * edge
+    return np.stack([s, z], axis=-1)
+
+
+def rows(blade: Blade, boss_diameter: float, count: int) -> Array:
+    """Radii in m of `count` rows from inside the boss to the tip; the last third crowds into the outer tenth."""
+    inner, outer = INNERMOST_ROW * 0.5 * boss_diameter, OUTERMOST_ROW * blade.radius
+    crowded = count // 3
+    start = 0.9 * blade.radius
+    even = np.linspace(inner, start, count - crowded)
+    closing = start + (outer - start) * np.sin(np.linspace(0, np.pi / 2, crowded + 1)[1:])
+    return np.concatenate([even, closing])
+
+
+def loft(
+    blade: Blade,
+    boss_diameter: float,
+    boss_thickness: float,
+    *,
+    count: int = 48,
+    edge: float = TRAILING_EDGE,
+) -> Loft:
+    """The surface of one blade. Lengths in m; `count` rows.
+
+    Raises ValueError when the boss is not smaller than half the propeller.
+    """
+    if not 0 < boss_diameter < 0.5 * blade.diameter:
+        raise ValueError(
+            f"boss_diameter: {boss_diameter:g} m given, accepted is less than half of {blade.diameter:g} m"
+        )
+    if not 0 < boss_thickness < blade.diameter:
+        raise ValueError(f"boss_thickness: {boss_thickness:g} m given, accepted is more than 0")
+    r = rows(blade, boss_diameter, count)
+    sections = twisted_sections(blade, r / blade.radius, edge)
+    root = _root(boss_diameter, boss_thickness, sections.shape[1], edge)
+    start = 0.5 * boss_diameter
+    end = max(BLEND_END * blade.radius, start + 0.10 * blade.radius)
+    t = np.clip((r - start) / (end - start), 0, 1)
+    share = (1 - t * t * (3 - 2 * t))[:, None, None]
+    return Loft(r=r, points=share * root + (1 - share) * sections, boss_radius=start)
