@@ -24,7 +24,7 @@ _CHORD = PchipInterpolator(_LAW["radius_fraction"], 2 * _LAW["chord_per_diameter
 _THICKNESS = PchipInterpolator(_LAW["radius_fraction"], _LAW["thickness_ratio"])
 
 STATIONS = np.concatenate(
-    [np.linspace(INNERMOST, 0.90, 31), 1 - 0.10 * np.cos(np.linspace(0, np.pi / 2, 13)[1:])]
+    [np.linspace(INNERMOST, 0.90, 31), 0.90 + 0.10 * np.sin(np.linspace(0, np.pi / 2, 13)[1:])]
 )
 STATIONS[-1] = 1.0
 STATIONS.setflags(write=False)
