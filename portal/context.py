@@ -1,15 +1,79 @@
-"""What every page knows: the workshop's name, whether this is the demonstration, units and language."""
+"""What every page knows: the workshop's name, whether this is the demonstration, units, and the pages of one's role."""
 
 from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
+from django.utils.functional import SimpleLazyObject
+from django.utils.translation import gettext as _
+
+from orders.models import Workshop
+
+
+def workshop_name() -> str:
+    """The seller's name, or the service's own while nothing has been entered."""
+    return Workshop.objects.values_list("name", flat=True).first() or "Airscrew Daybook"
+
+
+def roles_of(request: HttpRequest) -> set[str]:
+    """Names of the groups somebody works in; the owner has every page of the desk."""
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return set()
+    names = set(user.groups.values_list("name", flat=True))
+    return names | {"owner"} if user.is_superuser else names
+
+
+def pages_for(request: HttpRequest) -> list[tuple[str, str]]:
+    """Address names and labels, in the order they stand in the navigation."""
+    roles = roles_of(request)
+    if "owner" in roles:
+        return [
+            ("desk:morning", _("Morning sheet")),
+            ("desk:orders", _("Orders")),
+            ("desk:bench", _("Bench")),
+            ("desk:plan", _("Plan")),
+            ("desk:register", _("Register")),
+            ("desk:books", _("Books")),
+            ("account_logout", _("Sign out")),
+        ]
+    if "bench" in roles:
+        return [
+            ("desk:bench", _("Today's work")),
+            ("desk:register", _("Register")),
+            ("account_logout", _("Sign out")),
+        ]
+    if "bookkeeper" in roles:
+        return [
+            ("desk:books", _("Books")),
+            ("desk:orders", _("Orders")),
+            ("account_logout", _("Sign out")),
+        ]
+    asking = ("portal:ask", _("Ask for a propeller"))
+    if request.user.is_authenticated:
+        return [asking, ("portal:mine", _("My propellers")), ("account_logout", _("Sign out"))]
+    return [asking, ("account_request_login_code", _("Sign in"))]
+
+
+def navigation(request: HttpRequest) -> list[dict[str, Any]]:
+    """The pages of one's role that this installation has, the present one marked."""
+    entries = []
+    for name, label in pages_for(request):
+        try:
+            url = reverse(name)
+        except NoReverseMatch:
+            continue
+        entries.append({"url": url, "label": label, "here": request.path == url})
+    return entries
 
 
 def workshop(request: HttpRequest) -> dict[str, Any]:
     """Template context of every page."""
+    units = request.COOKIES.get("units")
     return {
-        "workshop_name": getattr(settings, "WORKSHOP_NAME", "Airscrew Daybook"),
+        "workshop_name": SimpleLazyObject(workshop_name),
         "demo": settings.DEMO,
-        "units": request.COOKIES.get("units", "in"),
+        "units": units if units in ("in", "mm") else "in",
+        "navigation": SimpleLazyObject(lambda: navigation(request)),
     }

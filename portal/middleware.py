@@ -6,7 +6,9 @@ from django.http import HttpRequest, HttpResponse
 from django.utils.cache import add_never_cache_headers
 
 
-def private_pages(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+def private_pages(
+    get_response: Callable[[HttpRequest], HttpResponse],
+) -> Callable[[HttpRequest], HttpResponse]:
     """Mark every page of a signed-in person, and every page reached by a secret link, private and not stored."""
 
     def middleware(request: HttpRequest) -> HttpResponse:

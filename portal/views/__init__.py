@@ -1,0 +1,1 @@
+"""The customers' pages: each view parses, calls one service, renders."""

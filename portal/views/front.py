@@ -1,0 +1,47 @@
+"""Pages that are the same for everybody: the front page, the terms, the switch of units, the demo's mail tray."""
+
+from django.conf import settings
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import redirect, render
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST, require_safe
+
+from orders.models import Mail
+
+YEAR = 365 * 24 * 3600
+
+
+@require_safe
+def home(request: HttpRequest) -> HttpResponse:
+    """What the workshop does and where to begin."""
+    return render(request, "portal/home.html")
+
+
+@require_safe
+def terms(request: HttpRequest) -> HttpResponse:
+    """The terms an accepted quote refers to."""
+    return render(request, "portal/terms.html")
+
+
+@require_POST
+def units(request: HttpRequest) -> HttpResponse:
+    """Remember inches or millimetres in a cookie and go back to the page one came from."""
+    chosen = request.POST.get("units", "")
+    if chosen not in ("in", "mm"):
+        return HttpResponseBadRequest("units must be in or mm")
+    back = request.POST.get("next", "/")
+    if not url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}):
+        back = "/"
+    response = redirect(back)
+    response.set_cookie("units", chosen, max_age=YEAR, samesite="Lax", secure=settings.SESSION_COOKIE_SECURE)
+    return response
+
+
+@require_safe
+def mail(request: HttpRequest) -> HttpResponse:
+    """The local tray of the demonstration: what would have been mailed. Anywhere else there is no such page."""
+    if not settings.DEMO:
+        raise Http404
+    page = Paginator(Mail.objects.all(), 40).get_page(request.GET.get("page"))
+    return render(request, "portal/mail.html", {"page": page})
