@@ -13,6 +13,7 @@ class Probe:
 
     `klass` 0 is rush, 1 ordinary. Dates are the end of a working day, waits on the customer included
     as usual lengths; `shop_days` is the median number of calendar days that are the shop's own.
+    `timber` marks the probe that also waits on timber.
     """
 
     klass: int
@@ -22,6 +23,7 @@ class Probe:
     p95: date
     shop_days: int
     customer_days: int
+    timber: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,404 @@
+"""The queue engine: event-driven priority dispatch of task chains over persons, machines and racks, compiled.
+
+Non-delay: at every moment the free person takes the most urgent thing that is ready and for which machine and
+rack are free. Whole minutes throughout; nothing here draws a random number.
+"""
+# mypy: disable-error-code="untyped-decorator,misc,no-untyped-def,no-untyped-call,assignment"
+# The kernels' types are inferred by the compiler, not written.
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+from numba import njit, prange
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
+DAY = 1440
+NEVER = 1 << 40
+FINISHED, DRIED, READY = 0, 1, 2
+OK, BEYOND_HORIZON = 0, 1
+
+
+class Layout(NamedTuple):
+    """Shop and orders as flat arrays. P persons (fewest skills first), K machines, Q queues, N orders, T tasks.
+
+    `shifts` [P, 7, I, 2] minutes of the day, `shift_count` [P, 7]; `round_the_clock` 1 switches calendars off.
+    `queue_people` [Q] bit mask of those who can do it (0: needs nobody), `queue_machine` and `queue_rack` [Q]
+    index or -1, `capacity` [racks]. Order n owns tasks first[n]:first[n+1]; per task: `queue`, `wait` minutes
+    after it, `gate` column of the gate times or -1, `rank` (lower goes first), `running` 1 when already begun.
+    `enters` [N] 0 keeps the order out; `counted` [N] 1: the run ends when all counted orders are done.
+    `begun` lists the orders whose first task is running, in the order they take their places.
+    """
+
+    shifts: Ints
+    shift_count: Ints
+    round_the_clock: int
+    queue_people: Ints
+    queue_machine: Ints
+    queue_rack: Ints
+    capacity: Ints
+    first: Ints
+    queue: Ints
+    wait: Ints
+    gate: Ints
+    rank: Ints
+    enters: Ints
+    counted: Ints
+    begun: Ints
+
+
+@njit(cache=True, nogil=True)
+def _push(heap, size, key):
+    i = size
+    while i > 0:
+        parent = (i - 1) >> 1
+        if heap[parent] <= key:
+            break
+        heap[i] = heap[parent]
+        i = parent
+    heap[i] = key
+    return size + 1
+
+
+@njit(cache=True, nogil=True)
+def _pop(heap, size):
+    top = heap[0]
+    size -= 1
+    key = heap[size]
+    i = 0
+    while True:
+        child = 2 * i + 1
+        if child >= size:
+            break
+        if child + 1 < size and heap[child + 1] < heap[child]:
+            child += 1
+        if heap[child] >= key:
+            break
+        heap[i] = heap[child]
+        i = child
+    heap[i] = key
+    return top
+
+
+@njit(cache=True, nogil=True)
+def finish(lay, out, person, machine, start, work):
+    """F_p(start, work) on the days not marked in `out` [P + K, days]; -1 beyond the last day."""
+    if lay.round_the_clock == 1:
+        return start + work
+    persons, days = lay.shifts.shape[0], out.shape[1]
+    day = start // DAY
+    left = work
+    while day < days:
+        if out[person, day] == 0 and (machine < 0 or out[persons + machine, day] == 0):
+            weekday = day % 7
+            for i in range(lay.shift_count[person, weekday]):
+                closes = day * DAY + lay.shifts[person, weekday, i, 1]
+                if closes <= start:
+                    continue
+                opens = max(start, day * DAY + lay.shifts[person, weekday, i, 0])
+                if left <= closes - opens:
+                    return opens + left
+                left -= closes - opens
+        day += 1
+    return np.int64(-1)
+
+
+@njit(cache=True, nogil=True)
+def _hours(lay, out, person, t):
+    """(end of the shift the person is in at t, or t; start of the next shift after t, or NEVER)."""
+    day = t // DAY
+    end = t
+    while day < out.shape[1]:
+        if out[person, day] == 0:
+            weekday = day % 7
+            for i in range(lay.shift_count[person, weekday]):
+                opens = day * DAY + lay.shifts[person, weekday, i, 0]
+                if opens > t:
+                    return end, opens
+                closes = day * DAY + lay.shifts[person, weekday, i, 1]
+                if closes > t:
+                    end = closes
+        day += 1
+    return end, NEVER
+
+
+@njit(cache=True, nogil=True)
+def simulate(lay, dur, gates, out, now, done, begin, end, who):
+    """One future. `dur` [T] minutes, `gates` [G] earliest minutes (NEVER: never), `out` [P + K, days].
+
+    Writes `done` [N] (-1: not finished), and per task `begin`, `end`, `who` (-1: not done or nobody).
+    Returns OK or BEYOND_HORIZON.
+    """
+    orders, queues, persons = lay.first.shape[0] - 1, lay.queue_people.shape[0], lay.shifts.shape[0]
+    at = np.empty(orders, np.int64)
+    events = np.empty(orders + 2, np.int64)
+    event_count = 0
+    waiting = np.empty((queues, orders), np.int64)
+    waiting_count = np.zeros(queues, np.int64)
+    waiting_total = 0
+    rack_free = lay.capacity.copy()
+    machine_busy = np.zeros(out.shape[0] - persons + 1, np.uint8)
+    shift_end = np.zeros(persons, np.int64)
+    shift_next = np.full(persons, np.int64(-1))
+    free = np.ones(persons, np.uint8)
+    todo = 0
+    for n in range(orders):
+        done[n] = -1
+        at[n] = lay.first[n] - 1
+        if lay.counted[n] == 1 and lay.enters[n] == 1:
+            todo += 1
+    for k in range(begin.shape[0]):
+        begin[k] = -1
+        end[k] = -1
+        who[k] = -1
+
+    t = now
+    next_shift = NEVER
+    # `moved` lists the orders that go on to their next task at this moment
+    moved = np.empty(orders, np.int64)
+    moved_count = 0
+    for n in range(orders):
+        if lay.enters[n] == 1:
+            moved[moved_count] = n
+            moved_count += 1
+    opening = True
+    while True:
+        for j in range(moved_count):
+            n = moved[j]
+            k = at[n] + 1
+            last = lay.first[n + 1]
+            while k < last and dur[k] == 0 and (lay.wait[k] == 0 or lay.queue_people[lay.queue[k]] != 0):
+                k += 1
+            at[n] = k
+            if k == last:
+                done[n] = t
+                if lay.counted[n] == 1:
+                    todo -= 1
+                continue
+            ready = t
+            if lay.gate[k] >= 0:
+                ready = max(t, gates[lay.gate[k]])
+            if ready >= NEVER:
+                continue
+            if ready > t:
+                event_count = _push(events, event_count, (ready << 22) | (n << 2) | READY)
+                continue
+            q = lay.queue[k]
+            waiting_count[q] = _push(waiting[q], waiting_count[q], (lay.rank[k] << 20) | n)
+            waiting_total += 1
+        moved_count = 0
+        if todo == 0:
+            return OK
+
+        if waiting_total > 0:
+            if lay.round_the_clock == 0:
+                for p in range(persons):
+                    if t >= shift_next[p]:
+                        shift_end[p], shift_next[p] = _hours(lay, out, p, t)
+            day = t // DAY
+            opened = 0
+            while True:
+                best = -1
+                best_key = np.int64(0)
+                best_person = -1
+                forced = False
+                if opening and opened < lay.begun.shape[0]:
+                    # begun work keeps its place: it goes before everything else, on or off shift
+                    n = lay.begun[opened]
+                    opened += 1
+                    k = at[n]
+                    if k >= lay.first[n + 1]:
+                        continue
+                    q = lay.queue[k]
+                    mask = lay.queue_people[q]
+                    m = lay.queue_machine[q]
+                    person = -1
+                    for p in range(persons):
+                        if (mask >> p) & 1 and free[p]:
+                            person = p
+                            break
+                    here = -1
+                    for i in range(waiting_count[q]):
+                        if (waiting[q, i] & 0xFFFFF) == n:
+                            here = i
+                    if here < 0 or (mask != 0 and person < 0) or (m >= 0 and machine_busy[m]):
+                        continue
+                    best, best_person, best_key, forced = q, person, waiting[q, here], True
+                    # take it out of the middle of its queue
+                    size = waiting_count[q] - 1
+                    moved_key = waiting[q, size]
+                    rest = waiting[q, :size].copy()
+                    if here < size:
+                        rest[here] = moved_key
+                    count = 0
+                    for i in range(size):
+                        count = _push(waiting[q], count, rest[i])
+                    waiting_count[q] = size
+                else:
+                    for q in range(queues):
+                        if waiting_count[q] == 0:
+                            continue
+                        key = waiting[q, 0]
+                        if best >= 0 and key >= best_key:
+                            continue
+                        m = lay.queue_machine[q]
+                        if m >= 0 and (machine_busy[m] or (out.shape[1] > day and out[persons + m, day])):
+                            continue
+                        r = lay.queue_rack[q]
+                        if r >= 0 and rack_free[r] <= 0:
+                            continue
+                        mask = lay.queue_people[q]
+                        person = -1
+                        if mask != 0:
+                            for p in range(persons):
+                                if (
+                                    (mask >> p) & 1
+                                    and free[p]
+                                    and (lay.round_the_clock == 1 or t < shift_end[p])
+                                ):
+                                    person = p
+                                    break
+                            if person < 0:
+                                continue
+                        best, best_key, best_person = q, key, person
+                    if best < 0:
+                        break
+                if not forced:
+                    _pop(waiting[best], waiting_count[best])
+                    waiting_count[best] -= 1
+                waiting_total -= 1
+                n = best_key & 0xFFFFF
+                k = at[n]
+                m = lay.queue_machine[best]
+                r = lay.queue_rack[best]
+                if best_person >= 0:
+                    stop = finish(lay, out, best_person, m, t, np.int64(dur[k]))
+                    if stop < 0:
+                        return BEYOND_HORIZON
+                    free[best_person] = 0
+                else:
+                    stop = t + dur[k]
+                if m >= 0:
+                    machine_busy[m] = 1
+                if r >= 0:
+                    rack_free[r] -= 1
+                begin[k], end[k], who[k] = t, stop, best_person
+                event_count = _push(events, event_count, (stop << 22) | (n << 2) | FINISHED)
+                if waiting_total == 0:
+                    break
+            next_shift = NEVER
+            if waiting_total > 0 and lay.round_the_clock == 0:
+                for p in range(persons):
+                    if free[p] and shift_next[p] < next_shift:
+                        next_shift = shift_next[p]
+        else:
+            next_shift = NEVER
+        opening = False
+
+        if event_count == 0 and next_shift >= NEVER:
+            return BEYOND_HORIZON if todo > 0 else OK
+        t = next_shift
+        if event_count > 0 and (events[0] >> 22) < t:
+            t = events[0] >> 22
+        if lay.round_the_clock == 0 and t // DAY >= out.shape[1]:
+            return BEYOND_HORIZON
+        while event_count > 0 and (events[0] >> 22) == t:
+            code = _pop(events, event_count) & 0x3FFFFF
+            event_count -= 1
+            kind = code & 3
+            n = code >> 2
+            k = at[n]
+            q = lay.queue[k]
+            if kind == READY:
+                waiting_count[q] = _push(waiting[q], waiting_count[q], (lay.rank[k] << 20) | n)
+                waiting_total += 1
+                continue
+            if kind == FINISHED:
+                if who[k] >= 0:
+                    free[who[k]] = 1
+                if lay.queue_machine[q] >= 0:
+                    machine_busy[lay.queue_machine[q]] = 0
+                if lay.wait[k] > 0:
+                    event_count = _push(events, event_count, ((t + lay.wait[k]) << 22) | (n << 2) | DRIED)
+                    continue
+            if lay.queue_rack[q] >= 0:
+                rack_free[lay.queue_rack[q]] += 1
+            moved[moved_count] = n
+            moved_count += 1
+
+
+@njit(cache=True, nogil=True)
+def _one(lay, dur, gates, out, now, done):
+    tasks = lay.queue.shape[0]
+    begin, end, who = np.empty(tasks, np.int64), np.empty(tasks, np.int64), np.empty(tasks, np.int64)
+    return simulate(lay, dur, gates, out, now, done, begin, end, who)
+
+
+@njit(cache=True, parallel=True)
+def run(lay, dur, gates, out, now):
+    """All futures. `dur` [M, T] int32, `gates` [M, G] int64, `out` [M or 1, P + K, days] uint8.
+
+    Returns (done [M, N] minutes, status [M]).
+    """
+    futures = dur.shape[0]
+    done = np.empty((futures, lay.first.shape[0] - 1), np.int64)
+    status = np.zeros(futures, np.int64)
+    for j in prange(futures):
+        m = np.int64(j)
+        status[m] = _one(lay, dur[m], gates[m], out[m % out.shape[0]], now, done[m])
+    return done, status
+
+
+@njit(cache=True, nogil=True)
+def run_serial(lay, dur, gates, out, now):
+    """The same on one thread, for callers that run in several threads or need few futures."""
+    futures = dur.shape[0]
+    done = np.empty((futures, lay.first.shape[0] - 1), np.int64)
+    status = np.zeros(futures, np.int64)
+    for m in range(futures):
+        status[m] = _one(lay, dur[m], gates[m], out[m % out.shape[0]], now, done[m])
+    return done, status
+
+
+@njit(cache=True, parallel=True)
+def draw(
+    dur,
+    work,
+    mean,
+    spread,
+    slot,
+    stage,
+    order,
+    order_spread,
+    pass_number,
+    effect,
+    passes,
+    z,
+    remaining,
+    running,
+):
+    """Fill `dur` [M, T] with work * exp(mean + spread z + order effect + stage effect), at least a minute.
+
+    `z` [N, slots, M] standard normal, slot 0 the order's own effect; `effect` [stages, M] is shared by all
+    orders of a future; tasks with `pass_number` k > 0 take place only where `passes` [N, M] > k; `running` [T]
+    is a column of `remaining` [M, R] or -1.
+    """
+    futures, tasks = dur.shape
+    for i in prange(tasks):
+        k = np.int64(i)
+        n = order[k]
+        for m in range(futures):
+            if running[k] >= 0:
+                dur[m, k] = remaining[m, running[k]]
+            elif work[k] == 0 or passes[n, m] <= pass_number[k]:
+                dur[m, k] = 0
+            else:
+                y = (
+                    mean[k]
+                    + spread[k] * z[n, slot[k], m]
+                    + order_spread[n] * z[n, 0, m]
+                    + effect[stage[k], m]
+                )
+                dur[m, k] = max(1, round(work[k] * np.exp(y)))

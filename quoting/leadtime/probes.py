@@ -1,0 +1,142 @@
+"""Probe orders: what a newcomer of a few sizes would get, simulated once per plan version, off the web process."""
+
+from collections.abc import Sequence
+from itertools import product
+from math import ceil
+
+from quoting.leadtime.calendar import Calendar
+from quoting.leadtime.calibration import Calibration
+from quoting.leadtime.engine import Ints
+from quoting.leadtime.forecast import arrivals_a_day, forecast, plan_version, quantile, skill_loads
+from quoting.leadtime.outlook import Outlook, Probe
+from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
+from quoting.leadtime.shop import MINUTES_A_DAY, Shop
+
+SIZES = (0.5, 1.0, 2.0)  # of the typical route's work
+LISTED_DAYS = 750
+PROBE_KEY = 1 << 57
+OVERLOAD = 0.95  # share of what the people can do; past it every range is too early
+
+
+def outlook(
+    shop: Shop,
+    orders: Sequence[QueuedOrder],
+    calibration: Calibration,
+    *,
+    now_minute: int,
+    typical: Sequence[Task],
+    futures: int = 500,
+    seed: int = 0,
+) -> Outlook:
+    """What the present queue says to newcomers: ordinary and rush, with and without a wait on timber.
+
+    `typical` is the ordinary propeller's route (stage, work, wait). Raises ShopProblem.
+    """
+    calendar = Calendar(shop)
+    today = calendar.day(now_minute)
+    probes = tuple(
+        probe(
+            shop,
+            orders,
+            calibration,
+            now_minute,
+            scaled(typical, size),
+            tuple(typical),
+            klass,
+            timber,
+            futures,
+            seed,
+        )
+        for klass, timber, size in product((1, 0), (False, True), SIZES)
+    )
+    return Outlook(
+        version=plan_version(shop, orders, calibration, now_minute),
+        as_of=calendar.instant(now_minute),
+        ahead=sum(not o.held for o in orders),
+        early=calibration.early,
+        overloaded=overloaded(shop, typical, calibration),
+        working_days=calendar.working_days(today, LISTED_DAYS),
+        probes=probes,
+    )
+
+
+def scaled(route: Sequence[Task], size: float) -> tuple[Task, ...]:
+    """The route with its work times `size`; waits are what they are."""
+    return tuple(Task(t.stage, round(t.work * size), t.wait) for t in route)
+
+
+def probe(
+    shop: Shop,
+    orders: Sequence[QueuedOrder],
+    calibration: Calibration,
+    now_minute: int,
+    route: tuple[Task, ...],
+    typical: tuple[Task, ...],
+    klass: int,
+    timber: bool,
+    futures: int,
+    seed: int,
+) -> Probe:
+    """One newcomer simulated in the whole queue; the run stops when it is done."""
+    newcomer = probe_order(route, klass, timber, now_minute)
+    done = forecast(
+        shop,
+        (*orders, newcomer),
+        calibration,
+        now_minute=now_minute,
+        futures=futures,
+        seed=seed,
+        typical=typical,
+        until_done=frozenset({PROBE_KEY}),
+    ).of(PROBE_KEY)
+    calendar = Calendar(shop)
+    p50, p80, p95 = promise_minutes(done, now_minute, calibration)
+    customer = customer_days(calibration, newcomer.waits)
+    days = ceil((p50 - now_minute) / MINUTES_A_DAY)
+    return Probe(
+        klass,
+        sum(t.work for t in route),
+        calendar.day(p50),
+        calendar.day(p80),
+        calendar.day(p95),
+        max(days - customer, 0),
+        customer,
+        timber,
+    )
+
+
+def probe_order(route: tuple[Task, ...], klass: int, timber: bool, now_minute: int) -> QueuedOrder:
+    """A newcomer that waits on deposit and drawing, on its mock-up before varnish, and on timber if told so."""
+    waits = [OuterWait("deposit", "customer"), OuterWait("drawing", "customer")]
+    if any(t.stage == "varnish" for t in route):
+        waits.append(OuterWait("mock-up", "customer", before_stage="varnish"))
+    if timber:
+        waits.append(OuterWait("timber", "supplier"))
+    return QueuedOrder(PROBE_KEY, "newcomer", now_minute, route, tuple(waits), klass=klass)
+
+
+def promise_minutes(done: Ints, now: int, calibration: Calibration) -> tuple[int, int, int]:
+    """The minutes of 50, 80 and 95 %; the calibration's widening stretches the lead of the latter two, upwards only."""
+    p50, p80, p95 = (quantile(done, share) for share in (0.5, 0.8, 0.95))
+    stretch = max(calibration.widening, 1.0)
+    p80, p95 = (now + ceil((p - now) * stretch) for p in (p80, p95))
+    return p50, max(p50, p80), max(p50, p80, p95)
+
+
+def customer_days(calibration: Calibration, waits: Sequence[OuterWait]) -> int:
+    """Usual whole days before the first task that are the customer's: the longest of the waits that run together."""
+    usual = [
+        calibration.wait(w.kind).median_days for w in waits if w.owner == "customer" and not w.before_stage
+    ]
+    return ceil(max(usual, default=0.0))
+
+
+def overloaded(shop: Shop, typical: Sequence[Task], calibration: Calibration) -> bool:
+    """Whether more is arriving than the people, or the only ones with some skill, can do."""
+    return load(shop, typical, calibration) > OVERLOAD
+
+
+def load(shop: Shop, typical: Sequence[Task], calibration: Calibration) -> float:
+    """Share of working time that arriving work takes, of all people or of the narrowest skill's holders."""
+    a_day = arrivals_a_day(shop, typical, calibration)
+    return a_day * max(skill_loads(shop, typical, calibration).values(), default=0.0)
