@@ -1,5 +1,6 @@
 """The price book: one version of every coefficient, each with its unit, bounds and the sentence that explains it."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -155,6 +156,7 @@ def _entry(row: Mapping[str, object]) -> Entry:
     definition = definition_of(key)
     if definition is None:
         raise refuse("entry-unknown", key, f"{key[:80]!r} is not an entry of the price book.")
+    _check_code(key, definition)
     unit = str(row.get("unit") or definition.unit)
     if unit != definition.unit:
         raise refuse("entry-unit", key, f"{key} is in {definition.unit}, not in {unit[:40]}.")
@@ -162,6 +164,17 @@ def _entry(row: Mapping[str, object]) -> Entry:
     high = within(_bound(row, "high", definition.high, key), low, definition.high, key, unit)
     value = within(read_decimal(row.get("value"), key), low, high, key, unit)
     return Entry(key, value, unit, str(row.get("sentence") or definition.sentence), low, high)
+
+
+def _check_code(key: str, definition: Definition) -> None:
+    """Codes of a family are words such as yellow-birch; those of quantity breaks are whole numbers."""
+    if not definition.is_family:
+        return
+    code = key.removeprefix(definition.key.removesuffix("*"))
+    number = definition.key == "quantity.break.*"
+    if code != "other" and not (_NUMBER if number else _CODE).fullmatch(code):
+        wanted = "a whole number" if number else "a code of letters, digits, hyphens"
+        raise refuse("entry-unknown", key, f"{key[:80]!r} must end in {wanted}.")
 
 
 def _bound(row: Mapping[str, object], name: str, default: Decimal, key: str) -> Decimal:
@@ -173,4 +186,6 @@ def _plain(value: Decimal) -> str:
     return f"{value:f}"
 
 
+_CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,60}")
+_NUMBER = re.compile(r"[1-9][0-9]{0,2}")
 _ORDER = {key: place for place, key in enumerate(DEFINITIONS)}
