@@ -1,0 +1,79 @@
+"""The books: journal, balances of the accounts, and the export."""
+
+from datetime import date
+
+from django.core.paginator import Paginator
+from django.db.models import Sum
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from orders.desk.roles import open_to
+from orders.models import Account, Invoice, JournalEntry, Payment, Period
+
+SHOWN = 40
+
+
+def chosen_period(text: str) -> Period | None:
+    """The period whose first day is the ISO date typed, or None for all."""
+    try:
+        return Period.objects.filter(first_day=date.fromisoformat(text)).first()
+    except ValueError:
+        return None
+
+
+@open_to("bookkeeper")
+def books(request: HttpRequest) -> HttpResponse:
+    """Journal entries of one period (or all), newest first, and the trial balance."""
+    period = chosen_period(request.GET.get("period", ""))
+    entries = JournalEntry.objects.filter(posted=True).select_related("period").prefetch_related("lines__account")
+    if period:
+        entries = entries.filter(period=period)
+    balances = (
+        Account.objects.filter(lines__entry__posted=True)
+        .values("code", "name", "kind", "lines__currency")
+        .annotate(debit=Sum("lines__debit"), credit=Sum("lines__credit"))
+        .order_by("lines__currency", "code")
+    )
+    if period:
+        balances = balances.filter(lines__entry__period=period)
+    trial = [
+        {
+            "code": row["code"],
+            "name": row["name"],
+            "currency": row["lines__currency"],
+            "debit": max(row["debit"] - row["credit"], 0),
+            "credit": max(row["credit"] - row["debit"], 0),
+        }
+        for row in balances
+    ]
+    sums: dict[str, list[int]] = {}
+    for row in trial:
+        pair = sums.setdefault(row["currency"], [0, 0])
+        pair[0] += row["debit"]
+        pair[1] += row["credit"]
+    return render(
+        request,
+        "desk/books.html",
+        {
+            "page": Paginator(entries.order_by("-number"), SHOWN).get_page(request.GET.get("page")),
+            "period": period,
+            "periods": Period.objects.order_by("-first_day"),
+            "trial": trial,
+            "sums": [(currency, *pair) for currency, pair in sums.items()],
+        },
+    )
+
+
+@open_to("bookkeeper")
+def invoices(request: HttpRequest) -> HttpResponse:
+    """Invoices and payments, newest first."""
+    issued = Invoice.objects.select_related("order__customer").order_by("-issued_on", "-number")
+    payments = Payment.objects.select_related("order__customer").order_by("-received_on", "-id")
+    return render(
+        request,
+        "desk/invoices.html",
+        {
+            "page": Paginator(issued, SHOWN).get_page(request.GET.get("page")),
+            "payments": Paginator(payments, SHOWN).get_page(request.GET.get("payments")),
+        },
+    )
