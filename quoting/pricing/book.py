@@ -13,6 +13,9 @@ from quoting.pricing.money import EXPONENTS
 from quoting.pricing.refusal import Refused, read_decimal, refuse, stop, within
 from quoting.propeller.finding import Finding
 
+LONGEST_KEY = 60
+LONGEST_SENTENCE = 500
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -153,9 +156,9 @@ def _missing(definition: Definition) -> Finding:
 
 def _entry(row: Mapping[str, object]) -> Entry:
     key = str(row.get("key", ""))
-    definition = definition_of(key)
+    definition = definition_of(key) if len(key) <= LONGEST_KEY else None
     if definition is None:
-        raise refuse("entry-unknown", key, f"{key[:80]!r} is not an entry of the price book.")
+        raise refuse("entry-unknown", key[:LONGEST_KEY], f"{key[:80]!r} is not an entry of the price book.")
     _check_code(key, definition)
     unit = str(row.get("unit") or definition.unit)
     if unit != definition.unit:
@@ -163,7 +166,12 @@ def _entry(row: Mapping[str, object]) -> Entry:
     low = within(_bound(row, "low", definition.low, key), definition.low, definition.high, key, unit)
     high = within(_bound(row, "high", definition.high, key), low, definition.high, key, unit)
     value = within(read_decimal(row.get("value"), key), low, high, key, unit)
-    return Entry(key, value, unit, str(row.get("sentence") or definition.sentence), low, high)
+    sentence = str(row.get("sentence") or definition.sentence)
+    if len(sentence) > LONGEST_SENTENCE:
+        raise refuse(
+            "entry-sentence", key, f"The sentence of {key} is longer than {LONGEST_SENTENCE} characters."
+        )
+    return Entry(key, value, unit, sentence, low, high)
 
 
 def _check_code(key: str, definition: Definition) -> None:

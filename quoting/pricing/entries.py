@@ -87,7 +87,7 @@ varnish.scuff | 20 | min/m2 | 0 | 1000 | Scuff-sanding each square metre between
 seal.setup | 8 | min | 0 | 2000 | Making ready to seal bore and holes.
 seal.per_hole | 1.5 | min/hole | 0 | 300 | Sealing one bolt hole; drilled after balance and sealed at once.
 decal.setup | 10 | min | 0 | 2000 | Setting out the decal's place on the blade.
-decal.per_decal | 20 | min/decal | 0 | 600 | Applying one decal.
+decal.per_decal | 20 | min/decal | 0 | 600 | Applying one decal to a blade.
 final.setup | 10 | min | 0 | 2000 | Back on the knife edges after the varnish.
 final.trials | 1 | trial/blade | 0 | 50 | Trials for each blade in the final balance, trimmed with varnish on the light side.
 inspect.setup | 20 | min | 0 | 2000 | Reading the build record and measuring bore, holes and faces.

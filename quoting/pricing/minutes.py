@@ -10,7 +10,7 @@ from decimal import Decimal
 from quoting.pricing.book import PriceBook
 from quoting.pricing.lines import StageMinutes, Working
 from quoting.pricing.money import round_half_up
-from quoting.pricing.tally import Tally, exact, fact
+from quoting.pricing.tally import Tally, check_measures, exact, fact
 from quoting.pricing.waits import wait_minutes
 from quoting.propeller.catalogue import Timber
 from quoting.propeller.measures import Measures
@@ -24,7 +24,7 @@ STAGES: dict[str, tuple[str, str]] = {
     "rough-carve": ("rough carve", "carving"),
     "shape-boss": ("shape the boss", "carving"),
     "trim-tips": ("trim tips", "carving"),
-    "sand": ("sand", "finishing"),
+    "sand": ("sand", "carving"),
     "track": ("check track and pitch", "balancing"),
     "balance": ("balance", "balancing"),
     "drill": ("drill bolt holes", "drilling"),
@@ -285,6 +285,7 @@ def work_content(
     Stages that an order does not need (no guard, no decal) have no minutes. Raises `Refused` (a ValueError)
     naming the figure when a measure is negative, not finite or beyond any propeller.
     """
+    check_measures(measures)
     job = _Job(measures, specification, book)
     return tuple(_stage(key, job) for key in STAGES)
 

@@ -11,7 +11,7 @@ from quoting.pricing.minutes import STAGES
 from quoting.pricing.money import EXPONENTS, Money, round_half_up, total
 from quoting.pricing.refusal import refuse
 from quoting.pricing.takeoff import Item, artwork, crates, labour, materials, options
-from quoting.pricing.tally import fact
+from quoting.pricing.tally import check_measures, fact
 from quoting.pricing.tax import TaxRates, TaxRow, rates_for, taxes
 from quoting.pricing.terms import COLLECT, DepositRule, Extra, Override, QuantityBreak, Terms, check_quantity
 from quoting.propeller.measures import Measures
@@ -62,6 +62,7 @@ def price(
     (EN 16931), the deposit is rounded once and the balance is the rest. Raises `Refused` (a ValueError with a
     finding) naming the field where measures, terms or book cannot be priced.
     """
+    check_measures(measures)
     deal = _deal(specification, book, terms)
     goods, least = _goods(measures, specification, work, deal)
     goods += _least_margin(least, deal)

@@ -2,10 +2,12 @@
 
 import math
 from collections.abc import Iterable
+from dataclasses import fields
 from decimal import ROUND_HALF_UP, Decimal
 
 from quoting.pricing.lines import Working
 from quoting.pricing.refusal import refuse
+from quoting.propeller.measures import Measures
 
 WORKED_OUT = "worked out: product of the factors above"
 """Origin of a row that multiplies the rows above it, back to the row worked out before it."""
@@ -23,6 +25,12 @@ def exact(value: float, name: str, *, scale: int = 1, places: int = 4) -> Decima
             "measure-out-of-bounds", name, f"{name} of {value} cannot be priced: 0 to {_LARGEST:g} is wanted."
         )
     return (Decimal(repr(float(value))) * scale).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
+
+
+def check_measures(measures: Measures) -> None:
+    """Raise `Refused` at the first figure that is negative, not finite or beyond any propeller."""
+    for field in fields(measures):
+        exact(getattr(measures, field.name), field.name)
 
 
 def fact(name: str, value: Decimal | int, unit: str, origin: str) -> Working:
