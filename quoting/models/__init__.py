@@ -3,6 +3,7 @@
 from quoting.models.catalogue import (
     Airframe,
     CatalogueRow,
+    CatalogueStamp,
     EdgeGuard,
     Engine,
     EnteredBy,
@@ -22,6 +23,7 @@ from quoting.models.tax_rate import TaxRate
 __all__ = [
     "Airframe",
     "CatalogueRow",
+    "CatalogueStamp",
     "Counter",
     "EdgeGuard",
     "Engine",

@@ -4,6 +4,8 @@ All kinds share one shape: `values` holds the fields of the kind's frozen datacl
 {"value": SI, "trust": ..., "source": ..., "entered": [number, unit]} or null where no source gives it.
 """
 
+import secrets
+
 from django.core.validators import RegexValidator
 from django.db import models
 
@@ -67,3 +69,16 @@ class EdgeGuard(CatalogueRow):
 
 class TipForm(CatalogueRow):
     """An outline of the blade's end, in words for the customer."""
+
+
+def new_stamp() -> str:
+    return secrets.token_hex(12)
+
+
+class CatalogueStamp(models.Model):
+    """One row with a random word, renewed with every change of the catalogue: processes that hold it in memory look here."""
+
+    stamp = models.CharField(max_length=24, default=new_stamp)
+
+    def __str__(self) -> str:
+        return self.stamp

@@ -1,10 +1,10 @@
-"""Freight zones: which countries belong together. What a crate costs there stands in the price book under the zone's code."""
+"""Freight zones: which countries belong together; the price book holds the rates under the zone's code."""
 
 from django.db import models
 
 
 class FreightZone(models.Model):
-    """One zone. `countries` is a list of ISO 3166 two-letter codes, "*" for everywhere else; `days` the usual transit time."""
+    """One zone. `countries` holds ISO 3166 two-letter codes, "*" for everywhere else; `days` is the usual transit."""
 
     code = models.SlugField(max_length=20, unique=True)
     name = models.CharField(max_length=80)

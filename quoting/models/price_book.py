@@ -29,7 +29,9 @@ class PriceBookVersion(models.Model):
                 condition=Q(state="draft") | Q(effective_from__isnull=False),
             ),
             models.UniqueConstraint(
-                name="one_price_book_in_force_per_date", fields=("effective_from",), condition=Q(state="in force")
+                name="one_price_book_in_force_per_date",
+                fields=("effective_from",),
+                condition=Q(state="in force"),
             ),
         ]
 

@@ -1,4 +1,4 @@
-"""Quotes: a numbered series and its revisions. A revision is immutable from the moment it is sent: triggers refuse changes."""
+"""Quotes: a numbered series and its revisions. A sent revision is immutable: triggers refuse changes."""
 
 import secrets
 from datetime import datetime
@@ -113,7 +113,11 @@ class Quote(models.Model):
             models.CheckConstraint(
                 name="quote_decision_is_signed",
                 condition=~Q(state="accepted")
-                | (Q(decided_at__isnull=False) & ~Q(decided_by="") & Q(decision_hash=models.F("content_hash"))),
+                | (
+                    Q(decided_at__isnull=False)
+                    & ~Q(decided_by="")
+                    & Q(decision_hash=models.F("content_hash"))
+                ),
             ),
         ]
         indexes = [models.Index(fields=("state", "expires_at"), name="quote_by_state")]
