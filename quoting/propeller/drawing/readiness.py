@@ -21,20 +21,23 @@ def _density(days50: float, days80: float, days95: float) -> list[Point]:
     """(day, relative density) of the smooth curve whose quantiles are the three dates.
 
     The day as a function of the normal score is a quadratic through the three points above the median and its
-    tangent, bent so as never to reach today, below it; the density is the normal density over the slope.
+    tangent (bent where it would reach today) below it; the density is the normal density over the slope.
     """
     spread80, spread95 = max(days80 - days50, 0.5), max(days95 - days50, 1.0)
     bend = (spread95 / Z95 - spread80 / Z80) / (Z95 - Z80)
     slope = max(spread80 / Z80 - bend * Z80, 0.2 * spread80)
+    roomy = days50 > 3 * slope
+    if bend < 0 and not roomy:
+        bend, slope = 0.0, spread80 / Z80
     points: list[Point] = []
     for k in range(-60, 61):
         z = k / 20
-        if z < 0 and days50 > 0:
+        if z < 0 < days50 and (bend >= 0 or not roomy):
             day = days50 * exp(slope * z / days50)
             points.append((day, exp(-z * z / 2) / (slope * day / days50)))
             continue
-        rate = max(slope + 2 * bend * z, 0.15 * slope)
-        day = days50 + slope * z + bend * z * z
+        rate = max(slope + 2 * bend * max(z, 0.0), 0.15 * slope)
+        day = days50 + slope * z + (bend * z * z if z > 0 else 0.0)
         if not points or day > points[-1][0]:
             points.append((day, exp(-z * z / 2) / rate))
     return points
