@@ -8,25 +8,26 @@ from django.db.models import Q
 
 
 class TaxRate(models.Model):
-    """One rate: `percent_milli` is thousandths of a percent, so 8.25 % is 8250. `country` "*" stands for everywhere else."""
+    """One rate: `percent_milli` is thousandths of a percent, so 8.25 % is 8250. `country` "*" is everywhere else.
+
+    `categories` limits it to price lines of those categories; a rate without them holds for all others.
+    """
 
     code = models.CharField(max_length=20)
     label = models.CharField(max_length=80)
     country = models.CharField(max_length=2)
-    region = models.CharField(max_length=40, blank=True)
     percent_milli = models.PositiveIntegerField()
     valid_from = models.DateField()
     valid_to = models.DateField(null=True, blank=True)
+    categories = models.JSONField(default=list, blank=True)
     remark = models.TextField(blank=True)
 
     class Meta:
-        ordering = ("country", "region", "code", "valid_from")
+        ordering = ("country", "code", "valid_from")
         constraints = [
-            models.UniqueConstraint(
-                name="tax_rate_once_per_day", fields=("country", "region", "code", "valid_from")
-            ),
+            models.UniqueConstraint(name="tax_rate_once_per_day", fields=("country", "code", "valid_from")),
             models.CheckConstraint(
-                name="tax_rate_below_hundred_percent", condition=Q(percent_milli__lt=100_000)
+                name="tax_rate_at_most_hundred_percent", condition=Q(percent_milli__lte=100_000)
             ),
             models.CheckConstraint(
                 name="tax_rate_ends_after_it_begins",
