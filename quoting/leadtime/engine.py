@@ -83,6 +83,15 @@ def _pop(heap, size):
 
 
 @njit(cache=True, nogil=True)
+def _lowest(mask):
+    """The index of the lowest bit set in a mask that is not 0."""
+    index = 0
+    while not (mask >> index) & 1:
+        index += 1
+    return index
+
+
+@njit(cache=True, nogil=True)
 def finish(lay, out, person, machine, start, work):
     """F_p(start, work) on the days not marked in `out` [P + K, days]; -1 beyond the last day."""
     if lay.round_the_clock == 1:
@@ -128,8 +137,8 @@ def _hours(lay, out, person, t):
 def simulate(lay, dur, gates, out, now, done, begin, end, who):
     """One future. `dur` [T] minutes, `gates` [G] earliest minutes (NEVER: never), `out` [P + K, days].
 
-    Writes `done` [N] (-1: not finished), and per task `begin`, `end`, `who` (-1: not done or nobody).
-    Returns OK or BEYOND_HORIZON.
+    Writes `done` [N] (-1: not finished) and, unless they are empty, per task `begin`, `end`, `who` (-1: not
+    done or nobody). Returns OK or BEYOND_HORIZON.
     """
     orders, queues, persons = lay.first.shape[0] - 1, lay.queue_people.shape[0], lay.shifts.shape[0]
     at = np.empty(orders, np.int64)
@@ -139,10 +148,15 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
     waiting_count = np.zeros(queues, np.int64)
     waiting_total = 0
     rack_free = lay.capacity.copy()
-    machine_busy = np.zeros(out.shape[0] - persons + 1, np.uint8)
+    traced = begin.shape[0] > 0
+    machines, days = out.shape[0] - persons, out.shape[1]
+    holder = np.full(orders, np.int64(-1))
+    machine_free = (np.int64(1) << machines) - 1
+    machine_open = machine_free
+    open_day = np.int64(-1)
+    person_free = (np.int64(1) << persons) - 1
     shift_end = np.zeros(persons, np.int64)
     shift_next = np.full(persons, np.int64(-1))
-    free = np.ones(persons, np.uint8)
     todo = 0
     for n in range(orders):
         done[n] = -1
@@ -193,11 +207,20 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
             return OK
 
         if waiting_total > 0:
+            present = person_free
             if lay.round_the_clock == 0:
+                present = np.int64(0)
                 for p in range(persons):
                     if t >= shift_next[p]:
                         shift_end[p], shift_next[p] = _hours(lay, out, p, t)
-            day = t // DAY
+                    if t < shift_end[p]:
+                        present |= np.int64(1) << p
+                if open_day != t // DAY:
+                    open_day = t // DAY
+                    machine_open = np.int64(0)
+                    for m in range(machines):
+                        if out[persons + m, open_day] == 0:
+                            machine_open |= np.int64(1) << m
             opened = 0
             while True:
                 best = -1
@@ -215,15 +238,13 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
                     mask = lay.queue_people[q]
                     m = lay.queue_machine[q]
                     person = -1
-                    for p in range(persons):
-                        if (mask >> p) & 1 and free[p]:
-                            person = p
-                            break
+                    if mask & person_free:
+                        person = _lowest(mask & person_free)
                     here = -1
                     for i in range(waiting_count[q]):
                         if (waiting[q, i] & 0xFFFFF) == n:
                             here = i
-                    if here < 0 or (mask != 0 and person < 0) or (m >= 0 and machine_busy[m]):
+                    if here < 0 or (mask != 0 and person < 0) or (m >= 0 and not (machine_free >> m) & 1):
                         continue
                     best, best_person, best_key, forced = q, person, waiting[q, here], True
                     # take it out of the middle of its queue
@@ -237,32 +258,25 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
                         count = _push(waiting[q], count, rest[i])
                     waiting_count[q] = size
                 else:
+                    able = present & person_free
+                    machine_able = machine_free & machine_open
                     for q in range(queues):
                         if waiting_count[q] == 0:
+                            continue
+                        mask = lay.queue_people[q]
+                        if mask != 0 and mask & able == 0:
                             continue
                         key = waiting[q, 0]
                         if best >= 0 and key >= best_key:
                             continue
                         m = lay.queue_machine[q]
-                        if m >= 0 and (machine_busy[m] or (out.shape[1] > day and out[persons + m, day])):
+                        if m >= 0 and not (machine_able >> m) & 1:
                             continue
                         r = lay.queue_rack[q]
                         if r >= 0 and rack_free[r] <= 0:
                             continue
-                        mask = lay.queue_people[q]
-                        person = -1
-                        if mask != 0:
-                            for p in range(persons):
-                                if (
-                                    (mask >> p) & 1
-                                    and free[p]
-                                    and (lay.round_the_clock == 1 or t < shift_end[p])
-                                ):
-                                    person = p
-                                    break
-                            if person < 0:
-                                continue
-                        best, best_key, best_person = q, key, person
+                        best, best_key = q, key
+                        best_person = _lowest(mask & able) if mask != 0 else -1
                     if best < 0:
                         break
                 if not forced:
@@ -277,21 +291,23 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
                     stop = finish(lay, out, best_person, m, t, np.int64(dur[k]))
                     if stop < 0:
                         return BEYOND_HORIZON
-                    free[best_person] = 0
+                    person_free &= ~(np.int64(1) << best_person)
                 else:
                     stop = t + dur[k]
                 if m >= 0:
-                    machine_busy[m] = 1
+                    machine_free &= ~(np.int64(1) << m)
                 if r >= 0:
                     rack_free[r] -= 1
-                begin[k], end[k], who[k] = t, stop, best_person
+                holder[n] = best_person
+                if traced:
+                    begin[k], end[k], who[k] = t, stop, best_person
                 event_count = _push(events, event_count, (stop << 22) | (n << 2) | FINISHED)
                 if waiting_total == 0:
                     break
             next_shift = NEVER
             if waiting_total > 0 and lay.round_the_clock == 0:
                 for p in range(persons):
-                    if free[p] and shift_next[p] < next_shift:
+                    if (person_free >> p) & 1 and shift_next[p] < next_shift:
                         next_shift = shift_next[p]
         else:
             next_shift = NEVER
@@ -302,7 +318,7 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
         t = next_shift
         if event_count > 0 and (events[0] >> 22) < t:
             t = events[0] >> 22
-        if lay.round_the_clock == 0 and t // DAY >= out.shape[1]:
+        if lay.round_the_clock == 0 and t // DAY >= days:
             return BEYOND_HORIZON
         while event_count > 0 and (events[0] >> 22) == t:
             code = _pop(events, event_count) & 0x3FFFFF
@@ -316,10 +332,10 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
                 waiting_total += 1
                 continue
             if kind == FINISHED:
-                if who[k] >= 0:
-                    free[who[k]] = 1
+                if holder[n] >= 0:
+                    person_free |= np.int64(1) << holder[n]
                 if lay.queue_machine[q] >= 0:
-                    machine_busy[lay.queue_machine[q]] = 0
+                    machine_free |= np.int64(1) << lay.queue_machine[q]
                 if lay.wait[k] > 0:
                     event_count = _push(events, event_count, ((t + lay.wait[k]) << 22) | (n << 2) | DRIED)
                     continue
@@ -331,9 +347,8 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
 
 @njit(cache=True, nogil=True)
 def _one(lay, dur, gates, out, now, done):
-    tasks = lay.queue.shape[0]
-    begin, end, who = np.empty(tasks, np.int64), np.empty(tasks, np.int64), np.empty(tasks, np.int64)
-    return simulate(lay, dur, gates, out, now, done, begin, end, who)
+    nothing = np.empty(0, np.int64)
+    return simulate(lay, dur, gates, out, now, done, nothing, nothing, nothing)
 
 
 @njit(cache=True, parallel=True)
@@ -402,3 +417,14 @@ def draw(
                     + effect[stage[k], m]
                 )
                 dur[m, k] = max(1, round(work[k] * np.exp(y)))
+
+
+@njit(cache=True, nogil=True)
+def mark_spells(out, row, place, length, first_day, block, earliest):
+    """Mark in `out` [M, rows, days] the spells of one row; `place` = future * block + day; none before `earliest`."""
+    for i in range(place.shape[0]):
+        m = place[i] // block
+        begin = first_day + place[i] % block
+        if m < out.shape[0] and begin >= earliest:
+            for day in range(begin, min(begin + length[i], out.shape[2])):
+                out[m, row, day] = 1

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from quoting.leadtime.calendar import ShopProblem
 from quoting.leadtime.calibration import Calibration
+from quoting.leadtime.check import require
 from quoting.leadtime.engine import OK, Ints, run
 from quoting.leadtime.futures import CHUNK, Draws, arrival_minutes, draw_futures
 from quoting.leadtime.layout import Problem, closed_days, join, lay_out
@@ -87,6 +88,7 @@ def forecast(
     that matter: the run stops when they are done (the others may then read -1). Raises ShopProblem where
     something can never be done.
     """
+    require(shop, orders, now_minute)
     version = plan_version(shop, orders, calibration, now_minute)
     keys = tuple(o.key for o in orders)
     if not orders:

@@ -4,6 +4,7 @@ Adding, moving or removing an order never changes what another order draws, so t
 runs are differences between two decisions and not between two dice.
 """
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from math import log
 from typing import cast
@@ -13,12 +14,13 @@ import numpy.typing as npt
 from scipy.special import ndtr, ndtri
 
 from quoting.leadtime.calibration import Calibration
-from quoting.leadtime.engine import NEVER, Floats, Ints, draw
+from quoting.leadtime.engine import NEVER, Floats, Ints, draw, mark_spells
 from quoting.leadtime.layout import FIRST_WAIT_SLOT, ORDER_SLOT, PASSES_SLOT, WAIT_KINDS, Problem
 from quoting.leadtime.queue import OuterWait
 from quoting.leadtime.shop import MINUTES_A_DAY
 
 CHUNK = 250  # futures drawn together; a run of more futures repeats the first ones
+THREADS = 2  # fill random numbers side by side
 DATE_BLOCK = 64  # days whose absences come from one stream
 ORDERS, EFFECTS, PEOPLE, ARRIVALS = 0, 1, 2, 3
 LEAST_REMAINING = 0.15  # of the drawn duration: begun work is rarely as good as done
@@ -86,8 +88,13 @@ def draw_futures(
 def order_normals(problem: Problem, seed: int, chunk: int) -> Single:
     """[N, slots, CHUNK] standard normal numbers, a stream per order."""
     normal = np.empty((len(problem.keys), problem.slots, CHUNK), np.float32)
-    for n, key in enumerate(problem.keys):
-        stream(ORDERS, key, seed, chunk).standard_normal(dtype=np.float32, out=normal[n])
+
+    def fill(first: int) -> None:
+        for n in range(first, len(problem.keys), THREADS):
+            stream(ORDERS, problem.keys[n], seed, chunk).standard_normal(dtype=np.float32, out=normal[n])
+
+    with ThreadPoolExecutor(THREADS) as pool:
+        list(pool.map(fill, range(THREADS)))
     return normal
 
 
@@ -170,7 +177,7 @@ def _absences(
     rows, days = closed.shape
     out = np.repeat(closed[None], futures, axis=0)
     first = problem.base // MINUTES_A_DAY
-    tomorrow = now // MINUTES_A_DAY + 1
+    blocks = range(first // DATE_BLOCK, (first + days) // DATE_BLOCK + 1)
     for row in range(rows):
         person = row < len(problem.persons)
         share = calibration.absence_share if person else calibration.breakdown_share
@@ -178,14 +185,14 @@ def _absences(
         if share <= 0:
             continue
         rate = share / (1 - share) / mean
-        for block in range(first // DATE_BLOCK, (first + days) // DATE_BLOCK + 1):
+        for block in blocks:
             rng = stream(PEOPLE, (row << 32) + block, seed, chunk)
-            starts = np.argwhere(rng.random((CHUNK, DATE_BLOCK), dtype=np.float32) < rate)
-            length = rng.geometric(min(1.0, 1 / mean), len(starts))
-            for (m, day), spell in zip(starts.tolist(), length.tolist(), strict=True):
-                begin = block * DATE_BLOCK + day - first
-                if m < futures and begin >= tomorrow:
-                    out[m, row, begin : begin + spell] = 1
+            count = rng.binomial(CHUNK * DATE_BLOCK, rate)
+            place = rng.integers(CHUNK * DATE_BLOCK, size=count)
+            length = rng.geometric(min(1.0, 1 / mean), count)
+            mark_spells(
+                out, row, place, length, block * DATE_BLOCK - first, DATE_BLOCK, now // MINUTES_A_DAY + 1
+            )
     return out
 
 

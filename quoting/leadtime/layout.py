@@ -19,9 +19,9 @@ LAST_RANK = 1 << 41
 WAIT_KINDS = ("deposit", "drawing", "mock-up", "timber")
 ORDER_SLOT, PASSES_SLOT, FIRST_WAIT_SLOT = 0, 1, 2
 FIRST_STAGE_SLOT = FIRST_WAIT_SLOT + len(WAIT_KINDS) + 1
-LOOP_SLOTS = 16
+LOOP_SLOTS = 8
+REPEAT_SLOTS = 4  # for each further time a chain visits the same stage
 MOST_PERSONS = 62
-MOST_ORDERS = 200_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +160,13 @@ class _Rows:
         nobody = task.work == 0 or not self.stages[stage].skill
         slot = FIRST_STAGE_SLOT + stage
         if later:
-            slot += LOOP_SLOTS + later * len(self.stages)
+            slot = (
+                FIRST_STAGE_SLOT
+                + len(self.stages)
+                + LOOP_SLOTS
+                + (later - 1) * REPEAT_SLOTS
+                + stage % REPEAT_SLOTS
+            )
             self.slots = max(self.slots, slot + 1)
         queue = self._queue(stage, person, nobody=nobody)
         self._row(queue, task.work, task.wait, gate, stage, slot, number, 0, running, j)
@@ -191,8 +197,6 @@ def lay_out(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
     """The problem of these orders alone, from minute `now`. Raises ShopProblem for what has no place in the shop."""
     if len(shop.persons) > MOST_PERSONS:
         raise ShopProblem(f"{len(shop.persons)} people are more than the {MOST_PERSONS} the queue can hold")
-    if len(orders) > MOST_ORDERS:
-        raise ShopProblem(f"{len(orders)} orders are more than the {MOST_ORDERS} the queue can hold")
     base = now // MINUTES_A_DAY // 7 * 7 * MINUTES_A_DAY
     rows = _Rows(shop, calibration, now, base)
     for number, order in enumerate(orders):
