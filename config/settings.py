@@ -98,6 +98,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "portal.middleware.private_pages",
+    "portal.middleware.Refusals",
 ]
 
 ROOT_URLCONF = "config.urls"
@@ -154,6 +155,7 @@ ACCOUNT_LOGIN_BY_CODE_MAX_ATTEMPTS = 5
 ACCOUNT_PREVENT_ENUMERATION = True
 ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_ADAPTER = "portal.sign_in.MailedThroughOutbox"
+ACCOUNT_FORMS = {"request_login_code": "portal.sign_in.AskForCode"}
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "portal:home"
 ACCOUNT_LOGOUT_REDIRECT_URL = "portal:home"

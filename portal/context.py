@@ -9,6 +9,7 @@ from django.utils.functional import SimpleLazyObject
 from django.utils.translation import gettext as _
 
 from orders.models import Workshop
+from orders.who import BENCH, BOOKKEEPER, OWNER, somebody
 
 
 def workshop_name() -> str:
@@ -16,19 +17,12 @@ def workshop_name() -> str:
     return Workshop.objects.values_list("name", flat=True).first() or "Airscrew Daybook"
 
 
-def roles_of(request: HttpRequest) -> set[str]:
-    """Names of the groups somebody works in; the owner has every page of the desk."""
-    user = getattr(request, "user", None)
-    if user is None or not user.is_authenticated:
-        return set()
-    names = set(user.groups.values_list("name", flat=True))
-    return names | {"owner"} if user.is_superuser else names
-
-
 def pages_for(request: HttpRequest) -> list[tuple[str, str]]:
     """Address names and labels, in the order they stand in the navigation."""
-    roles = roles_of(request)
-    if "owner" in roles:
+    user = getattr(request, "user", None)
+    signed_in = user is not None and user.is_authenticated
+    roles = somebody(user).roles if signed_in else frozenset()
+    if OWNER in roles:
         return [
             ("desk:morning", _("Morning sheet")),
             ("desk:orders", _("Orders")),
@@ -38,20 +32,20 @@ def pages_for(request: HttpRequest) -> list[tuple[str, str]]:
             ("desk:books", _("Books")),
             ("account_logout", _("Sign out")),
         ]
-    if "bench" in roles:
+    if BENCH in roles:
         return [
             ("desk:bench", _("Today's work")),
             ("desk:register", _("Register")),
             ("account_logout", _("Sign out")),
         ]
-    if "bookkeeper" in roles:
+    if BOOKKEEPER in roles:
         return [
             ("desk:books", _("Books")),
             ("desk:orders", _("Orders")),
             ("account_logout", _("Sign out")),
         ]
     asking = ("portal:ask", _("Ask for a propeller"))
-    if request.user.is_authenticated:
+    if signed_in:
         return [asking, ("portal:mine", _("My propellers")), ("account_logout", _("Sign out"))]
     return [asking, ("account_request_login_code", _("Sign in"))]
 

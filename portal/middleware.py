@@ -1,9 +1,12 @@
-"""What every page of one person carries: it is private and kept by nobody's cache."""
+"""Two rules for every answer: pages of one person are private, and a refused step is told in plain words."""
 
 from collections.abc import Callable
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
 from django.utils.cache import add_never_cache_headers
+
+from orders.refusal import Refused
 
 
 def private_pages(
@@ -21,3 +24,22 @@ def private_pages(
         return response
 
     return middleware
+
+
+class Refusals:
+    """Turns a `Refused` that no view has put at a field into a page, or JSON under /api/ and /webhooks/."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if not isinstance(exception, Refused):
+            return None
+        if request.path.startswith(("/api/", "/webhooks/")):
+            return JsonResponse(
+                {"code": exception.code, "message": exception.message}, status=exception.status
+            )
+        return render(request, "portal/refused.html", {"refusal": exception}, status=exception.status)

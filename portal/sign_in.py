@@ -1,7 +1,50 @@
-"""Sign-in by a mailed code: the mail goes through the outbox like every other."""
+"""Sign-in by a mailed code: the mail goes through the outbox like every other, and a customer needs no prior account."""
+
+from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
+from allauth.account.forms import RequestLoginCodeForm
+from django.contrib.sites.shortcuts import get_current_site
+from django.db import transaction
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils import timezone
+
+from orders.services import mail, sign_in
+from orders.who import BENCH, BOOKKEEPER, OWNER, somebody
 
 
 class MailedThroughOutbox(DefaultAccountAdapter):
     """allauth's adapter whose mails become outbox rows, so that a lost mail server loses nothing."""
+
+    def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
+        site = get_current_site(self.request)
+        message = self.render_mail(
+            template_prefix, email, {"request": self.request, "email": email, "current_site": site} | context
+        )
+        with transaction.atomic():
+            mail.write("sign-in", email, message.subject, message.body, now=timezone.now())
+
+    def is_open_for_signup(self, request: HttpRequest) -> bool:
+        """Nobody opens an account: asking for a propeller is enough."""
+        return False
+
+    def get_login_redirect_url(self, request: HttpRequest) -> str:
+        roles = somebody(request.user).roles
+        if OWNER in roles:
+            return reverse("desk:morning")
+        if BENCH in roles:
+            return reverse("desk:bench")
+        if BOOKKEEPER in roles:
+            return reverse("desk:books")
+        return reverse("portal:mine")
+
+
+class AskForCode(RequestLoginCodeForm):
+    """The form that asks for a code: whoever has asked for a propeller with this address may sign in with it."""
+
+    def clean_email(self) -> str:
+        address = self.cleaned_data["email"]
+        if address:
+            sign_in.let_sign_in(address)
+        return super().clean_email()

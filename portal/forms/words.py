@@ -1,0 +1,94 @@
+"""Short forms of words: accept, decline, answer, message, approve."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+LONGEST_NAME = 120
+LONGEST_TEXT = 5000
+
+
+def words(label: str, *, required: str, help_text: str = "", rows: int = 4) -> forms.CharField:
+    """A text of some lines; `required` is what is said when it is empty."""
+    return forms.CharField(
+        label=label,
+        help_text=help_text,
+        max_length=LONGEST_TEXT,
+        widget=forms.Textarea(attrs={"rows": rows}),
+        error_messages={
+            "required": required,
+            "max_length": _("At most %(limit_value)d characters, please; it has %(show_value)d."),
+        },
+    )
+
+
+def name_field(value_label: str = "") -> forms.CharField:
+    """The name that goes with a decision."""
+    return forms.CharField(
+        label=value_label or _("Your full name"),
+        max_length=LONGEST_NAME,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+        error_messages={
+            "required": _("Write your name: it is kept with your answer."),
+            "max_length": _("At most %(limit_value)d characters, please; it has %(show_value)d."),
+        },
+    )
+
+
+class AcceptForm(forms.Form):
+    """Accepting a quote: a name, the terms, and the hash of what was on the screen."""
+
+    name = name_field()
+    terms = forms.BooleanField(
+        label=_("I have read the terms and order this propeller."),
+        error_messages={"required": _("Tick this to order: the terms are part of the order.")},
+    )
+    content_hash = forms.CharField(widget=forms.HiddenInput, max_length=64)
+
+
+class DeclineForm(forms.Form):
+    """Declining a quote, with a reason that helps the workshop."""
+
+    name = name_field()
+    reason = words(_("Why not"), required=_("A few words are enough."), rows=3)
+
+
+class MessageForm(forms.Form):
+    """One message to the workshop."""
+
+    body = words(_("Write to the workshop"), required=_("Write something first."))
+
+
+class AnswerForm(forms.Form):
+    """The answer to what the workshop asked."""
+
+    text = words(_("Your answer"), required=_("Write your answer."))
+
+
+class ApprovalForm(forms.Form):
+    """Approve a picture, or want changes with numbered remarks."""
+
+    REMARKS = 6
+
+    name = name_field()
+    shown_hash = forms.CharField(widget=forms.HiddenInput, max_length=64)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for number in range(1, self.REMARKS + 1):
+            self.fields[f"remark_{number}"] = forms.CharField(
+                label=_("Remark %(number)d") % {"number": number},
+                required=False,
+                max_length=2000,
+                widget=forms.Textarea(attrs={"rows": 2}),
+                error_messages={
+                    "max_length": _("At most %(limit_value)d characters, please; it has %(show_value)d.")
+                },
+            )
+
+    @property
+    def remarks(self) -> list[dict[str, Any]]:
+        """What was written, in order, as the approval stores it."""
+        texts = (self.cleaned_data.get(f"remark_{n}", "") for n in range(1, self.REMARKS + 1))
+        return [{"text": text} for text in texts if text]
