@@ -226,6 +226,29 @@ def _simulate(
     return np.concatenate(parts), days
 
 
+def drawn_futures(
+    shop: Shop,
+    orders: Sequence[QueuedOrder],
+    calibration: Calibration,
+    *,
+    now_minute: int,
+    futures: int,
+    seed: int,
+    days: int,
+    reach_days: float,
+) -> tuple[Problem, Draws]:
+    """The problem with its expected orders and one chunk of drawn futures, to be looked at one by one."""
+    problem = lay_out(shop, orders, calibration, now_minute)
+    busy = expected_orders(shop, orders, calibration, now_minute, reach_days)
+    now = now_minute - problem.base
+    whole = problem if busy is None else join(problem, busy.problem, rush=busy.rush)
+    arrivals = None if busy is None else _arrivals(busy, now, seed, 0)
+    closed = closed_days(shop, whole, days)
+    return whole, draw_futures(
+        whole, calibration, closed, now, seed=seed, chunk=0, futures=futures, arrivals=arrivals
+    )
+
+
 def _run(problem: Problem, draws: Draws, now: int) -> tuple[Ints, npt.NDArray[np.int64]]:
     done, status = run(problem.layout, draws.dur, draws.gates, draws.out, now)
     return done, status

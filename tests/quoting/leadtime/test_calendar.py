@@ -56,7 +56,9 @@ def test_a_person_without_hours_is_named():
 def test_finishing_in_two_parts_ends_as_finishing_in_one(start, first, second, who):
     calendar = Calendar(shop())
     p = calendar.shop.persons[who]
-    assert calendar.finish(p, calendar.finish(p, start, first), second) == calendar.finish(p, start, first + second)
+    assert calendar.finish(p, calendar.finish(p, start, first), second) == calendar.finish(
+        p, start, first + second
+    )
 
 
 @given(st.integers(0, 20_000), st.integers(0, 2_000), st.integers(1, 3_000), st.integers(0, 500))
@@ -80,7 +82,9 @@ def test_the_compiled_calendar_agrees_with_the_plain_one():
         who, machine = int(rng.integers(4)), int(rng.integers(-1, 5))
         start, work = int(rng.integers(20_000)), int(rng.integers(1, 3_000))
         p = next(p for p in workshop.persons if p.key == problem.persons[who])
-        expected = calendar.finish(p, start, work, machine=workshop.machines[machine] if machine >= 0 else None)
+        expected = calendar.finish(
+            p, start, work, machine=workshop.machines[machine] if machine >= 0 else None
+        )
         assert finish(problem.layout, out, who, machine, start, work) == expected
 
 

@@ -104,5 +104,3 @@ def test_a_wait_held_on_a_rack_of_one_place_is_served_in_series():
     lay = lay._replace(wait=np.full(3, 100), queue_rack=np.array([0]), capacity=np.array([1]))
     done, _ = run(lay, np.full((1, 3), 10, np.int32), np.zeros((1, 3), np.int64), CLOSED[:, :3], 0)
     assert done.tolist() == [[110, 220, 330]]
-
-
