@@ -15,6 +15,8 @@ Array = NDArray[np.float64]
 
 TRAILING_EDGE = 0.0025
 """Least thickness of the trailing edge in m; common practice, no source."""
+CENTROID_HEIGHT = 0.412
+"""Height of a section's centroid over its flat face as a fraction of the thickness (from the ordinates)."""
 BLEND_END = 0.28
 """Fraction of the radius where the root's blend into the boss is over, for a boss well inside it."""
 ROOT_WIDTH = 0.72
@@ -58,12 +60,13 @@ class Loft:
 def twisted_sections(blade: Blade, x: ArrayLike, edge: float = TRAILING_EDGE) -> Array:
     """Sections at fractions of the radius `x`, turned to their blade angle: (n, 65, 2) of (s, z) in m.
 
-    Each is set so that the middle of its depth lies in the hub's middle plane.
+    Each is set so that the middle of its depth lies in the hub's middle plane, and turned about its pitch axis at
+    the height of its centroid, so that the pull of the outer blade does not bend the inner one edgewise.
     """
     station = np.atleast_1d(np.asarray(x, dtype=float))
     flat = blade.section_outlines(station, edge)
     angle = blade.angle_rad(station)[:, None]
-    along, off = flat[..., 0], flat[..., 1]
+    along, off = flat[..., 0], flat[..., 1] - CENTROID_HEIGHT * blade.thickness_m(station)[:, None]
     s = -along * np.cos(angle) - off * np.sin(angle)
     z = -along * np.sin(angle) + off * np.cos(angle)
     z -= 0.5 * (z.max(-1, keepdims=True) + z.min(-1, keepdims=True))
