@@ -5,9 +5,12 @@ All kinds share one shape: `values` holds the fields of the kind's frozen datacl
 """
 
 import secrets
+from typing import ClassVar, Self
 
 from django.core.validators import RegexValidator
 from django.db import models
+
+CODE_PATTERN = r"\A[a-z0-9]+(-[a-z0-9]+)*\Z"
 
 
 class EnteredBy(models.TextChoices):
@@ -23,13 +26,15 @@ class CatalogueRow(models.Model):
     code = models.CharField(
         max_length=60,
         unique=True,
-        validators=[RegexValidator(r"\A[a-z0-9]+(-[a-z0-9]+)*\Z", "small letters, digits and single dashes")],
+        validators=[RegexValidator(CODE_PATTERN, "small letters, digits and single dashes")],
     )
     name = models.CharField(max_length=120)
     order = models.PositiveIntegerField(default=1000)
     offered = models.BooleanField(default=True)
     entered_by = models.CharField(max_length=10, choices=EnteredBy.choices, default=EnteredBy.OWNER)
     values = models.JSONField(default=dict)
+
+    objects: ClassVar[models.Manager[Self]] = models.Manager()
 
     class Meta:
         abstract = True

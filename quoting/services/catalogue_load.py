@@ -3,6 +3,7 @@
 Rows the owner added or edited are kept as they are; a file's row of the same code is then passed over.
 """
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from typing import Any
 from django.db import transaction
 
 from quoting.models import CatalogueRow, EnteredBy
+from quoting.models.catalogue import CODE_PATTERN
 from quoting.services.catalogue import TABLES, renew_stamp
 from quoting.services.catalogue_fields import FIELDS, Codes, WrongRow, checked_values
 
@@ -89,8 +91,7 @@ def read_rows(kind: str, path: Path) -> tuple[FileRow, ...]:
 
 def _read_row(kind: str, given: Mapping[str, Any], where: str) -> FileRow:
     code, name = given.get("code"), given.get("name")
-    code_field = CatalogueRow._meta.get_field("code")
-    if not isinstance(code, str) or not code_field.validators[0].regex.match(code) or len(code) > 60:
+    if not isinstance(code, str) or not re.fullmatch(CODE_PATTERN, code) or len(code) > 60:
         raise WrongRow(
             f"{where}, field code: small letters, digits and single dashes are wanted, not {code!r}"
         )

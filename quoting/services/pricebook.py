@@ -129,6 +129,12 @@ def zone_for(country: str) -> str | None:
     return next(iter(named + anywhere), None)
 
 
+def home_country() -> str:
+    """The workshop's own country: the first of the first freight zone, "DE" while none is entered."""
+    zone = FreightZone.objects.first()
+    return next((c for c in (zone.countries if zone else ()) if c != ANYWHERE), "DE")
+
+
 @lru_cache(maxsize=32)
 def _kept(pk: int, _created_at: datetime) -> PriceBook:
     """The entries of a book in force never change, so one reading lasts as long as the process."""

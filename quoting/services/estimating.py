@@ -1,0 +1,92 @@
+"""The instant answer: typed fields in, an estimate or the findings that stand in its way out.
+
+`quoting.services.asked` lists the fields. Nothing is stored here.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from quoting.estimate import Estimate, estimate
+from quoting.pricing.refusal import Refused
+from quoting.pricing.terms import COLLECT, Terms
+from quoting.propeller.finding import Finding, Severity
+from quoting.propeller.specification import Specification
+from quoting.services.asked import Asked, asked
+from quoting.services.catalogue import catalogue
+from quoting.services.outlook import latest_outlook
+from quoting.services.pricebook import NoPriceBook, current_book, home_country, tax_rows, zone_for
+
+SOURCE = "what the workshop has set up"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer to one submission.
+
+    `problems` are fields to mend (then there is no estimate); `findings` everything that is to be shown with the
+    estimate, remarks on the form's fields first. `rush` and the destination are as understood.
+    """
+
+    typed: Mapping[str, Any]
+    specification: Specification | None
+    estimate: Estimate | None
+    problems: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
+    country: str
+    collected: bool
+    rush: bool
+
+
+def specification_from(typed: Mapping[str, Any]) -> tuple[Specification | None, tuple[Finding, ...]]:
+    """The full specification, or None with a finding at every field that needs mending.
+
+    Findings can stand beside a specification too: remarks on what was assumed.
+    """
+    what = asked(typed, catalogue())
+    return what.specification, what.findings
+
+
+def live_estimate(typed: Mapping[str, Any], *, today: date) -> Answer:
+    """The instant answer under the price book in force, the tax table and the last plan's outlook."""
+    what = asked(typed, catalogue())
+    if what.specification is None:
+        return _unanswered(typed, what, what.findings)
+    try:
+        book = current_book(today)
+        terms = terms_for(what, today=today)
+        made = estimate(what.specification, book, latest_outlook(), terms, today=today, rush=what.rush)
+    except NoPriceBook:
+        return _unanswered(typed, what, (_not_set_up(_("The workshop has no price book in force yet.")),))
+    except Refused as refused:
+        return _unanswered(typed, what, (refused.finding,))
+    findings = (*what.findings, *made.findings, *_about_rush(what))
+    return Answer(typed, what.specification, made, (), findings, terms.country, what.collected, what.rush)
+
+
+def terms_for(what: Asked, *, today: date) -> Terms:
+    """Terms of the instant answer: destination, freight zone and tax; raises `Refused` where nothing serves it."""
+    country = what.country or home_country()
+    zone = COLLECT if what.collected else (zone_for(country) or "other")
+    return Terms(country=country, zone=zone, on=today, taxes=tax_rows())
+
+
+def _unanswered(typed: Mapping[str, Any], what: Asked, problems: tuple[Finding, ...]) -> Answer:
+    stops = tuple(f for f in problems if f.severity is Severity.STOP)
+    return Answer(typed, what.specification, None, stops, problems, what.country, what.collected, what.rush)
+
+
+def _not_set_up(message: str) -> Finding:
+    return Finding("not-set-up", Severity.STOP, "", None, None, "", message, SOURCE)
+
+
+def _about_rush(what: Asked) -> tuple[Finding, ...]:
+    if not what.rush:
+        return ()
+    message = _(
+        "Going first costs a surcharge that the workshop works out from the queue and adds in its quote."
+    )
+    return (Finding("rush-surcharge", Severity.NOTE, "rush", None, None, "", message, SOURCE),)

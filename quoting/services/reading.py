@@ -1,0 +1,180 @@
+"""Reading typed fields strictly: plain ASCII digits, bounds in the unit typed, one finding at each field to mend."""
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from fractions import Fraction
+from typing import Any, TypeVar
+
+from django.utils.translation import gettext as _
+
+from quoting.propeller.finding import Finding, Severity
+from quoting.services.units import UNITS
+
+Kind = TypeVar("Kind", bound=StrEnum)
+
+LONGEST_NUMBER = 24
+SOURCE = "what the form accepts"
+_DECIMAL = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,9})?")
+_WITH_FRACTION = re.compile(r"(?:([0-9]{1,3})[ -])?([0-9]{1,3})/([1-9][0-9]{0,2})")
+_UNPRINTABLE = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "So", "Zl", "Zp"))
+
+
+def code_of(member: StrEnum) -> str:
+    """The short code of an enumeration's member in forms and links, such as "type-certificated"."""
+    return member.name.lower().replace("_", "-")
+
+
+@dataclass
+class Reading:
+    """Reads one submission field by field; `findings` grows by one for each field that needs mending.
+
+    Every method returns the value, or None for an empty or refused field.
+    """
+
+    typed: Mapping[str, Any]
+    findings: list[Finding] = field(default_factory=list)
+
+    def has(self, name: str) -> bool:
+        return bool(self.raw(name))
+
+    def raw(self, name: str) -> str:
+        """What was typed, without surrounding space; a list gives its last entry, True gives "on"."""
+        value = self.typed.get(name)
+        if isinstance(value, (list, tuple)):
+            value = value[-1] if value else ""
+        if value is None or value is False:
+            return ""
+        return "on" if value is True else str(value).strip()
+
+    def mend(
+        self,
+        name: str,
+        code: str,
+        message: str,
+        *,
+        figure: float | None = None,
+        limit: float | None = None,
+        unit: str = "",
+    ) -> None:
+        """Note that the field needs mending; the message says what would be accepted."""
+        self.findings.append(Finding(code, Severity.STOP, name, figure, limit, unit, message, SOURCE))
+
+    def tell(self, name: str, code: str, severity: Severity, message: str) -> None:
+        """Note something that does not keep the specification from being made."""
+        self.findings.append(Finding(code, severity, name, None, None, "", message, SOURCE))
+
+    def amount(
+        self, name: str, quantity: str, unit: str, low: float, high: float, *, example: str = ""
+    ) -> float | None:
+        """A figure typed in `unit`, in SI; `low` and `high` are SI bounds. Inches may be fractions, such as 4-3/8."""
+        text = self.raw(name)
+        if not text:
+            return None
+        number = self._number(name, text, unit, fractions=unit == "in", example=example)
+        if number is None:
+            return None
+        factor = UNITS[quantity][unit]
+        value = float(f"{float(number) * factor:.12g}")
+        if not low <= value <= high:
+            shown = "" if unit == "1" else f" {unit}"
+            self.mend(
+                name,
+                "out-of-range",
+                _("Give a figure from %(low)s to %(high)s%(unit)s.")
+                % {"low": f"{low / factor:.4g}", "high": f"{high / factor:.4g}", "unit": shown},
+                figure=float(number),
+                limit=(high if value > high else low) / factor,
+                unit="" if unit == "1" else unit,
+            )
+            return None
+        return value
+
+    def whole(self, name: str, low: int, high: int) -> int | None:
+        """A whole number between bounds."""
+        text = self.raw(name)
+        if not text:
+            return None
+        if len(text) > 6 or not re.fullmatch("[0-9]{1,6}", text) or not low <= int(text) <= high:
+            self.mend(
+                name,
+                "not-a-whole-number",
+                _("Give a whole number from %(low)d to %(high)d in plain digits.")
+                % {"low": low, "high": high},
+            )
+            return None
+        return int(text)
+
+    def choice(self, name: str, kind: type[Kind]) -> Kind | None:
+        """A member of an enumeration by its code."""
+        text = self.raw(name)
+        if not text:
+            return None
+        found = next((m for m in kind if code_of(m) == text), None)
+        if found is None:
+            self._not_listed(name, (code_of(m) for m in kind))
+        return found
+
+    def row(self, name: str, rows: Mapping[str, Any]) -> Any | None:
+        """A row of the catalogue by its code."""
+        text = self.raw(name)
+        if not text:
+            return None
+        if text not in rows:
+            self._not_listed(name, ())
+            return None
+        return rows[text]
+
+    def word(self, name: str, allowed: Mapping[str, Any] | tuple[str, ...], default: str) -> str:
+        """One of a few words, such as a unit."""
+        text = self.raw(name)
+        if not text:
+            return default
+        if text not in allowed:
+            self._not_listed(name, allowed)
+            return default
+        return text
+
+    def flag(self, name: str, default: bool = False) -> bool:
+        """A box ticked ("on") or not ("", or "off" when said)."""
+        text = self.raw(name)
+        if text not in ("", "on", "off"):
+            self._not_listed(name, ("on", "off"))
+        return default if not text else text == "on"
+
+    def text(self, name: str, longest: int) -> str:
+        """Printable text of one line: letters of any script, digits and punctuation."""
+        text = self.raw(name)
+        if len(text) > longest:
+            self.mend(name, "too-long", _("Write at most %(longest)d characters.") % {"longest": longest})
+            return ""
+        if any(unicodedata.category(letter) in _UNPRINTABLE for letter in text):
+            self.mend(
+                name, "unprintable", _("Write letters, digits and punctuation, on one line, no pictures.")
+            )
+            return ""
+        return unicodedata.normalize("NFC", text)
+
+    def _number(self, name: str, text: str, unit: str, *, fractions: bool, example: str) -> Fraction | None:
+        if len(text) <= LONGEST_NUMBER:
+            if _DECIMAL.fullmatch(text):
+                return Fraction(text.replace(",", "."))
+            if fractions and (parts := _WITH_FRACTION.fullmatch(text)):
+                return int(parts[1] or 0) + Fraction(int(parts[2]), int(parts[3]))
+        example = example or ("4-3/8" if fractions else "12.5")
+        self.mend(
+            name,
+            "not-a-number",
+            _("Give a number in plain digits, such as %(example)s.") % {"example": example},
+            unit="" if unit == "1" else unit,
+        )
+        return None
+
+    def _not_listed(self, name: str, allowed: Iterable[str]) -> None:
+        words = ", ".join(allowed)
+        message = (
+            _("Choose one of: %(words)s.") % {"words": words} if words else _("Choose one from the list.")
+        )
+        self.mend(name, "not-listed", message)
