@@ -1,0 +1,329 @@
+"""Which diameter and pitch to offer: climb, standard and cruise propellers, each with what it gives up."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quoting.propeller.aerodynamics import OperatingPoints, Solver
+from quoting.propeller.atmosphere import SEA_LEVEL, Air
+from quoting.propeller.blade import Blade
+from quoting.propeller.catalogue import Position, TipForm
+from quoting.propeller.powerplant import WAKE, Powerplant, Speeds
+
+Array = NDArray[np.float64]
+
+INCH = 0.0254
+_MPH = 0.44704
+_HORSEPOWER = 745.69987
+DIAMETER_CONSTANT = 3870.0
+"""K in D_in = K (hp / (rpm^2 mph))^(1/4), two blades: fitted to 17 certified combinations, 3763 to 4110."""
+BLADE_DIAMETER = {2: 1.0, 3: 0.935, 4: 0.894}
+"""Diameter against two blades at equal power, from C_P rising by 1.4 and 1.75 and C_P D^5 held."""
+TIP_MACH = 0.85
+TIP_MACH_QUIET = 0.80
+_RATIOS = np.linspace(0.30, 1.20, 16)
+_STANDING = 0.86
+_REACH = (0.88, 1.08)
+_STATIC_WEIGHT = 0.25
+_STATIC_THRUST = 0.87
+_EFFICIENCY_BIAS = 0.03
+
+
+class Character(StrEnum):
+    """What a recommended propeller is for, by its full-throttle rpm in level flight."""
+
+    CLIMB = "climb"
+    STANDARD = "standard"
+    CRUISE = "cruise"
+
+
+TOP_SPEED_RATIO = {Character.STANDARD: 1.03, Character.CLIMB: 1.07, Character.CRUISE: 1.00}
+"""Full-throttle level rpm over rated; 1.03 reproduces certified pitches within 0.8 +- 1.8 in."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What bounds the choice: diameters in m (None: no bound), helical tip Mach, and the boss to clear in m.
+
+    `quiet` lowers the tip Mach to 0.80 if the limit given is higher.
+    """
+
+    diameter_max: float | None = None
+    diameter_min: float | None = None
+    tip_mach: float = TIP_MACH
+    quiet: bool = False
+    boss_diameter: float = 0.0
+
+    @property
+    def mach(self) -> float:
+        return min(self.tip_mach, TIP_MACH_QUIET) if self.quiet else self.tip_mach
+
+
+@dataclass(frozen=True, slots=True)
+class Recommendation:
+    """One offer, SI: `diameter` and `pitch` m rounded to half inches, speeds rev/s of the propeller.
+
+    Figures come from the sizing chart (within 1.5 % of `matching.performance`, which finishes the choice).
+    `gives_up` compares it with the others in a plain sentence; `limited_by` names the bound that held the
+    diameter ("" for none).
+    """
+
+    character: Character
+    diameter: float
+    pitch: float
+    static_speed: float
+    climb_speed: float
+    top_speed: float
+    static_thrust: float
+    climb_thrust: float
+    top_efficiency: float
+    tip_mach: float
+    gives_up: str
+    limited_by: str
+
+
+def rule_diameter(power: float, speed: float, top: float, blades: int = 2) -> float:
+    """Diameter in m from rated power W, propeller speed rev/s and top speed m/s: Weick's charts as a power law.
+
+    >>> round(rule_diameter(65 * 745.69987, 2300 / 60, 97 * 0.44704) / 0.0254, 1)
+    72.9
+    """
+    hp, rpm, mph = power / _HORSEPOWER, 60 * speed, top / _MPH
+    return float(DIAMETER_CONSTANT * (hp / (rpm**2 * mph)) ** 0.25 * INCH * BLADE_DIAMETER[blades])
+
+
+class SizingChart:
+    """C_P and C_T of one plan over pitch ratio and J at rated speed, for sweeps over diameter and pitch.
+
+    Bilinear between 16 pitch ratios and 22 J; Mach and Reynolds numbers are those of the
+    blade's own diameter at rated speed, standing at 0.86 of it.
+    """
+
+    def __init__(self, blade: Blade, speed: float, air: Air = SEA_LEVEL, wake: float = 0.0) -> None:
+        self.air = air
+        self.ratios = _RATIOS
+        self.J = np.linspace(0.0, 1.25, 22)
+        ratio, advance = (grid.ravel() for grid in np.meshgrid(self.ratios, self.J, indexing="ij"))
+        # far beyond zero thrust nothing is looked up: keep the flow near the blade's own pitch
+        advance = np.minimum(advance, 1.15 * ratio + 0.25)
+        # a standing propeller turns slower than a flying one, which matters for its tip Mach number
+        n = speed * (_STANDING + (1 - _STANDING) * np.minimum(advance / (0.7 * ratio), 1))
+        points = OperatingPoints.at(advance * n * blade.diameter, n, air)
+        solution = Solver(blade).with_pitches(ratio * blade.diameter, points, wake=wake)
+        shape = (self.ratios.size, self.J.size)
+        self.C_P, self.C_T = solution.C_P.reshape(shape), solution.C_T.reshape(shape)
+
+    def _look(self, table: Array, ratio: Array, advance: Array) -> Array:
+        r = np.clip(
+            (ratio - self.ratios[0]) / (self.ratios[1] - self.ratios[0]), 0, self.ratios.size - 1.000001
+        )
+        a = np.clip(advance / self.J[1], 0, self.J.size - 1.000001)
+        i, j = r.astype(np.intp), a.astype(np.intp)
+        f, g = r - i, a - j
+        low = table[i, j] * (1 - g) + table[i, j + 1] * g
+        high = table[i + 1, j] * (1 - g) + table[i + 1, j + 1] * g
+        return np.asarray(low * (1 - f) + high * f)
+
+    def power(self, diameter: Array, pitch: Array, v: Array, n: Array) -> Array:
+        """Power absorbed in W; arguments broadcast, SI."""
+        c_p = self._look(self.C_P, pitch / diameter, v / (n * diameter))
+        return np.asarray(c_p * self.air.density * n**3 * diameter**5)
+
+    def thrust(self, diameter: Array, pitch: Array, v: Array, n: Array) -> Array:
+        """Thrust in N; arguments broadcast, SI."""
+        c_t = self._look(self.C_T, pitch / diameter, v / (n * diameter))
+        return np.asarray(c_t * self.air.density * n**2 * diameter**4)
+
+    def full_throttle(self, powerplant: Powerplant, diameter: Array, pitch: Array, v: Array) -> Array:
+        """Propeller speed in rev/s at which full throttle is absorbed, by bisection; arguments broadcast."""
+        diameter, pitch, v = np.broadcast_arrays(diameter, pitch, v)
+        low, high = np.full(v.shape, 0.3 * powerplant.speed), np.full(v.shape, 2.5 * powerplant.speed)
+        for _ in range(20):
+            n = 0.5 * (low + high)
+            slow = self.power(diameter, pitch, v, n) < powerplant.available(n, self.air)
+            low, high = np.where(slow, n, low), np.where(slow, high, n)
+        return np.asarray(0.5 * (low + high))
+
+    def pitch_for(self, power: Array, diameter: Array, v: Array, n: Array) -> Array:
+        """Pitch in m at which `power` W is absorbed at `n`; NaN outside the chart. Arguments broadcast."""
+        power, diameter, v, n = np.broadcast_arrays(power, diameter, v, n)
+        low, high = np.full(v.shape, _RATIOS[0]), np.full(v.shape, _RATIOS[-1])
+        outside = (self.power(diameter, low * diameter, v, n) > power) | (
+            self.power(diameter, high * diameter, v, n) < power
+        )
+        for _ in range(20):
+            ratio = 0.5 * (low + high)
+            light = self.power(diameter, ratio * diameter, v, n) < power
+            low, high = np.where(light, ratio, low), np.where(light, high, ratio)
+        return np.where(outside, np.nan, 0.5 * (low + high) * diameter)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Choice:
+    diameter: float
+    pitch: float
+    limited_by: str
+
+
+def recommend(
+    powerplant: Powerplant,
+    speeds: Speeds,
+    limits: Limits | None = None,
+    *,
+    blades: int = 2,
+    tip_form: TipForm = TipForm.ROUND,
+    chord_factor: float = 1.0,
+    position: Position = Position.TRACTOR,
+    air: Air = SEA_LEVEL,
+) -> tuple[Recommendation, ...]:
+    """Climb, standard and cruise propellers for this engine at a known top speed, standard first.
+
+    For each, pitch follows from diameter by the full-throttle rpm in level flight. The standard diameter has the
+    best of top-speed efficiency plus a quarter of static thrust within the limits: clearance, helical tip Mach,
+    rpm standing and climbing not above rated; the others keep it where their own limits allow. A propeller no
+    pitch of the chart can match is left out.
+    Raises ValueError when the top speed is unknown or the limits leave no diameter.
+    """
+    if speeds.top is None:
+        raise ValueError("top_speed: needed for a recommendation")
+    limits = limits or Limits()
+    wake = WAKE[position]
+    rule = rule_diameter(powerplant.power, powerplant.speed, speeds.top, blades)
+    diameters, held = _diameters(rule, limits)
+    plan = Blade.wooden(
+        diameter=float(np.clip(rule, diameters[0], diameters[-1])),
+        pitch=float(0.6 * np.clip(rule, diameters[0], diameters[-1])),
+        blades=blades,
+        tip_form=tip_form,
+        chord_factor=chord_factor,
+    )
+    chart = SizingChart(plan, powerplant.speed, air, wake)
+    choices: dict[Character, _Choice] = {}
+    for character, ratio in TOP_SPEED_RATIO.items():
+        kept = choices[Character.STANDARD].diameter if Character.STANDARD in choices else None
+        choice = _choice(chart, powerplant, speeds, limits, diameters, ratio, held, kept)
+        if choice is not None:
+            choices[character] = choice
+    return _described(chart, powerplant, speeds, choices)
+
+
+def _diameters(rule: float, limits: Limits) -> tuple[Array, str]:
+    """Diameters worth trying in m, and which bound cut them short."""
+    low, high = _REACH[0] * rule, _REACH[1] * rule
+    held = ""
+    if limits.diameter_max is not None and limits.diameter_max < high:
+        high, held = limits.diameter_max, "clearance or the airframe's largest diameter"
+        low = min(low, 0.75 * high)
+    if limits.diameter_min is not None and limits.diameter_min > low:
+        low = limits.diameter_min
+    low = max(low, 4.0 * limits.boss_diameter, 0.3)
+    if not low <= high:
+        raise ValueError(f"diameter: the limits leave none between {low:.3f} and {high:.3f} m")
+    return np.linspace(low, high, 25), held
+
+
+def _choice(
+    chart: SizingChart,
+    powerplant: Powerplant,
+    speeds: Speeds,
+    limits: Limits,
+    diameters: Array,
+    ratio: float,
+    held: str,
+    kept: float | None,
+) -> _Choice | None:
+    """The best diameter for this rpm ratio, or with `kept` the allowed one nearest to it."""
+    assert speeds.top is not None
+    top = np.asarray(speeds.top)
+    n = np.asarray(ratio * powerplant.speed)
+    pitch = chart.pitch_for(powerplant.available(n, chart.air), diameters, top, n)
+    able = ~np.isnan(pitch)
+    if not able.any():
+        return None
+    diameters, pitch = diameters[able], pitch[able]
+    static = chart.full_throttle(powerplant, diameters, pitch, np.asarray(0.0))
+    climbing = chart.full_throttle(powerplant, diameters, pitch, np.asarray(speeds.best_climb()))
+    mach = np.hypot(np.pi * diameters * n, top) / chart.air.sound
+    efficiency = chart.thrust(diameters, pitch, top, n) * top / powerplant.available(n, chart.air)
+    pull = chart.thrust(diameters, pitch, np.asarray(0.0), static)
+    score = efficiency / efficiency.max() + _STATIC_WEIGHT * pull / pull.max()
+    if kept is not None:
+        score = -np.abs(diameters - kept)
+    excess = np.stack([mach / limits.mach, static / powerplant.speed, climbing / powerplant.speed]) - 1
+    worst = np.maximum(excess, 0).max(axis=0)
+    fit = worst <= 0
+    best = int(np.argmax(np.where(fit, score, -np.inf))) if fit.any() else int(np.argmin(worst))
+    return _Choice(
+        *_rounded(diameters[best], pitch[best], diameters), _bound(best, diameters, fit, excess, held)
+    )
+
+
+def _rounded(diameter: float, pitch: float, diameters: Array) -> tuple[float, float]:
+    """To half inches, the diameter downwards where rounding up would pass the largest allowed."""
+    half = 0.5 * INCH
+    near = round(diameter / half) * half
+    if near > diameters[-1] + 1e-9:
+        near -= half
+    return near, round(pitch / half) * half
+
+
+def _bound(best: int, diameters: Array, fit: NDArray[np.bool_], excess: Array, held: str) -> str:
+    names = ("tip speed", "static rpm", "climb rpm")
+    if not fit[best]:
+        return f"{names[int(np.argmax(excess[:, best]))]} could not be kept within its limit"
+    if best == diameters.size - 1:
+        return held
+    return "" if fit[best + 1] else names[int(np.argmax(excess[:, best + 1]))]
+
+
+def _described(
+    chart: SizingChart, powerplant: Powerplant, speeds: Speeds, choices: dict[Character, _Choice]
+) -> tuple[Recommendation, ...]:
+    if not choices:
+        return ()
+    assert speeds.top is not None
+    d = np.array([c.diameter for c in choices.values()])[:, None]
+    p = np.array([c.pitch for c in choices.values()])[:, None]
+    v = np.array([0.0, speeds.best_climb() or 0.0, speeds.top])
+    n = chart.full_throttle(powerplant, d, p, v)
+    thrust = chart.thrust(d, p, v, n) * np.array([_STATIC_THRUST, 1.0, 1.0])
+    efficiency = (
+        chart.thrust(d, p, v, n)[:, 2] * speeds.top / chart.power(d, p, v, n)[:, 2] - _EFFICIENCY_BIAS
+    )
+    rows = {c: i for i, c in enumerate(choices)}
+    middle = rows.get(Character.STANDARD, 0)
+    return tuple(
+        Recommendation(
+            character=c,
+            diameter=choices[c].diameter,
+            pitch=choices[c].pitch,
+            static_speed=float(n[i, 0]),
+            climb_speed=float(n[i, 1]),
+            top_speed=float(n[i, 2]),
+            static_thrust=float(thrust[i, 0]),
+            climb_thrust=float(thrust[i, 1]),
+            top_efficiency=float(np.clip(efficiency[i], 0, 1)),
+            tip_mach=float(np.hypot(np.pi * choices[c].diameter * n[i, 2], speeds.top) / chart.air.sound),
+            gives_up=_gives_up(c, thrust[i], thrust[middle], n[i], powerplant),
+            limited_by=choices[c].limited_by,
+        )
+        for c, i in rows.items()
+    )
+
+
+def _gives_up(character: Character, thrust: Array, middle: Array, n: Array, powerplant: Powerplant) -> str:
+    over = 60 * (n[2] - powerplant.speed)
+    if character is Character.STANDARD:
+        return f"A compromise: turns {over:.0f} rpm over rated flat out in level flight."
+    climb = 100 * (thrust[1] / middle[1] - 1)
+    if character is Character.CLIMB:
+        return (
+            f"Pulls {abs(climb):.0f} % {'more' if climb >= 0 else 'less'} in the climb than the standard one, "
+            f"but turns {over:.0f} rpm over rated flat out: the throttle must come back in level flight."
+        )
+    return (
+        f"Gives up {abs(min(climb, 0)):.0f} % of the standard one's climb thrust and some take-off, "
+        f"and stays at {60 * n[2]:.0f} rpm flat out."
+    )
