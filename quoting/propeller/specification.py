@@ -62,7 +62,8 @@ class Specification:
     fraction of the radius at which the pitch is stated. `boss_diameter` and `boss_thickness` are None
     to take what goes with the hub pattern. `clocking` turns the bolt circle against the blades:
     0 puts a hole on the blade centre line. `top_speed` and `cruise_speed` are the customer's own
-    figures and go before the catalogue's. `hub_height` is the height of the shaft above ground.
+    figures and go before the catalogue's. `hub_height` is the height of the shaft above ground,
+    `free_radius` the least radius round the shaft that is free of cowl, booms, tail and floats.
     `moisture` is the timber's moisture in percent, `climate_humidity` the relative humidity (0..1)
     where it will live. `quiet` asks for lower tip speed.
     """
@@ -95,6 +96,7 @@ class Specification:
     top_speed: float | None = None
     cruise_speed: float | None = None
     hub_height: float | None = None
+    free_radius: float | None = None
     altitude: float = 0.0
     moisture: float = 10.0
     climate_humidity: float = 0.6

@@ -1,0 +1,242 @@
+"""The one entry: a specification in, its geometry, figures and findings out. Fast enough for a live answer."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+
+from quoting.propeller.atmosphere import Air
+from quoting.propeller.blade import Blade
+from quoting.propeller.checks.everything import check
+from quoting.propeller.checks.evidence import Evidence
+from quoting.propeller.checks.validity import SOURCE, validate
+from quoting.propeller.finding import Finding, Severity
+from quoting.propeller.hub import Boss, boss
+from quoting.propeller.joint import Joint, joint
+from quoting.propeller.lamination import Lamination, lamination
+from quoting.propeller.loft import Loft, loft
+from quoting.propeller.mass import Mass, mass
+from quoting.propeller.matching import Performance, Powerplant, Speeds, performance
+from quoting.propeller.measures import Measures
+from quoting.propeller.measuring import guard_length, measures
+from quoting.propeller.sizing import clearance_diameter, diameter_by_rule, pitch_by_rule
+from quoting.propeller.specification import Specification
+from quoting.propeller.strength import Loads, Strength, strength
+from quoting.propeller.timber import Season, density, seasons
+from quoting.propeller.version import MODEL_VERSION
+
+BANDS: Mapping[str, float] = MappingProxyType(
+    {"mass": 0.08, "inertia": 0.10, "stress": 0.20, "power": 0.07, "static rpm": 0.03, "volume": 0.03}
+)
+"""Half width of the band to print with a figure, as a fraction of it: judgement from comparisons with tests."""
+OVERSPEED = 1.10
+"""Propeller speed over rated at which the blade is also stressed; 14 CFR 23.33(b) as it stood before 2017."""
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment:
+    """Everything known of one specification. When a stop stands in the way of the geometry, all parts are None.
+
+    `specification` has diameter, pitch, boss_diameter and boss_thickness filled in where they could be.
+    `performance` is None when the engine's rating is unknown, `strength` when there is no speed to stress it at.
+    """
+
+    specification: Specification
+    findings: tuple[Finding, ...]
+    blade: Blade | None = None
+    surface: Loft | None = None
+    boss: Boss | None = None
+    measures: Measures | None = None
+    performance: Performance | None = None
+    recommendations: tuple[object, ...] = ()
+    strength: Strength | None = None
+    joint: Joint | None = None
+    mass: Mass | None = None
+    lamination: Lamination | None = None
+    seasons: tuple[Season, ...] = ()
+    bands: Mapping[str, float] = field(default_factory=lambda: BANDS)
+    model_version: str = MODEL_VERSION
+
+    @property
+    def can_be_made(self) -> bool:
+        """Whether there is geometry at all."""
+        return self.blade is not None
+
+
+def assess(specification: Specification) -> Assessment:
+    """Size, shape, weigh, stress and check one specification. Never raises for what a customer can type."""
+    stops = validate(specification)
+    if stops:
+        return Assessment(specification, stops)
+    try:
+        powerplant, speeds = _powerplant(specification), _speeds(specification)
+        resolved = _sized(specification, powerplant, speeds)
+        stops = validate(resolved)
+        if stops:
+            return Assessment(resolved, stops)
+        return _assessed(resolved, powerplant, speeds)
+    except ValueError as refused:
+        return Assessment(specification, (_refusal(str(refused)),))
+
+
+def _refusal(text: str) -> Finding:
+    """A ValueError of the geometry, which names its argument before a colon, as a stop at that field."""
+    name, _, message = text.partition(": ")
+    known = name in Specification.__dataclass_fields__
+    return Finding(
+        "not-computable", Severity.STOP, name if known else "", None, None, "", message or text, SOURCE
+    )
+
+
+def _powerplant(specification: Specification) -> Powerplant | None:
+    engine = specification.engine
+    if engine is None or engine.rated_power is None or engine.rated_speed is None:
+        return None
+    return Powerplant.from_engine(engine)
+
+
+def _speeds(specification: Specification) -> Speeds:
+    return Speeds.of(specification.airframe, top=specification.top_speed, cruise=specification.cruise_speed)
+
+
+def _sized(specification: Specification, powerplant: Powerplant | None, speeds: Speeds) -> Specification:
+    """Diameter, pitch and boss filled in; raises ValueError at the field that is needed for it."""
+    diameter, pitch = specification.diameter, specification.pitch
+    if diameter is None or pitch is None:
+        ruled = _by_rule(specification, powerplant, speeds)
+        diameter, pitch = diameter or ruled[0], pitch or ruled[1]
+    shape = boss(specification)
+    return replace(
+        specification,
+        diameter=diameter,
+        pitch=pitch,
+        boss_diameter=shape.diameter,
+        boss_thickness=shape.thickness,
+    )
+
+
+def _by_rule(
+    specification: Specification, powerplant: Powerplant | None, speeds: Speeds
+) -> tuple[float, float]:
+    if powerplant is None:
+        raise ValueError(
+            "engine: its power and rpm are needed to recommend a size; else give diameter and pitch"
+        )
+    if speeds.top is None:
+        raise ValueError("top_speed: it is needed to recommend a size; else give diameter and pitch")
+    diameter = diameter_by_rule(powerplant.power, powerplant.speed, speeds.top)
+    frame = specification.airframe
+    if frame is not None and frame.diameter_max is not None:
+        diameter = min(diameter, frame.diameter_max.value)
+    height = specification.hub_height
+    if height is not None and frame is not None and frame.gear is not None:
+        diameter = min(diameter, clearance_diameter(height, frame.gear))
+    return diameter, pitch_by_rule(powerplant.speed, speeds.top)
+
+
+def _assessed(specification: Specification, powerplant: Powerplant | None, speeds: Speeds) -> Assessment:
+    assert specification.diameter is not None and specification.pitch is not None
+    shape = boss(specification)
+    blade = Blade.wooden(
+        diameter=specification.diameter,
+        pitch=specification.pitch,
+        blades=specification.blades,
+        hand=specification.hand,
+        tip_form=specification.tip_form,
+        chord_factor=specification.chord_factor,
+        pitch_station=specification.pitch_station,
+    )
+    surface = loft(blade, shape.diameter, shape.thickness)
+    rho = density(specification.timber, specification.moisture)
+    weighed = _weighed(specification, blade, surface, shape, rho)
+    blank = lamination(
+        surface,
+        shape,
+        blade.blades,
+        blade.diameter,
+        specification.lamination_thickness,
+        stepped=specification.stepped_laminations,
+    )
+    flown = _flown(specification, blade, powerplant, speeds)
+    evidence = Evidence(
+        specification=specification,
+        boss=shape,
+        lamination=blank,
+        mass=weighed,
+        joint=joint(shape, specification.timber, specification.engine),
+        seasons=_seasons(specification, shape),
+        rated_speed=None if powerplant is None else powerplant.speed,
+        performance=flown,
+        strength=_stressed(specification, surface, rho, powerplant, flown),
+    )
+    return Assessment(
+        specification=specification,
+        findings=check(evidence),
+        blade=blade,
+        surface=surface,
+        boss=shape,
+        measures=measures(specification, blade, surface, shape, blank, weighed),
+        performance=flown,
+        strength=evidence.strength,
+        joint=evidence.joint,
+        mass=weighed,
+        lamination=blank,
+        seasons=evidence.seasons,
+    )
+
+
+def _weighed(specification: Specification, blade: Blade, surface: Loft, shape: Boss, rho: float) -> Mass:
+    guard = specification.guard
+    fraction = 0.0 if guard is None else guard.length_fraction.value
+    return mass(
+        surface,
+        shape,
+        blade.blades,
+        rho,
+        coats=specification.finish.coats,
+        spread=specification.finish.spread.value,
+        guard_length=guard_length(specification, blade),
+        guard_mass_per_length=0.0 if guard is None else guard.mass_per_length.value,
+        guard_radius=blade.radius * (1 - 0.5 * fraction),
+    )
+
+
+def _seasons(specification: Specification, shape: Boss) -> tuple[Season, ...]:
+    return seasons(
+        specification.timber,
+        shape.thickness,
+        shape.circle,
+        specification.moisture,
+        specification.climate_temperature,
+        specification.climate_humidity,
+    )
+
+
+def _flown(
+    specification: Specification, blade: Blade, powerplant: Powerplant | None, speeds: Speeds
+) -> Performance | None:
+    if powerplant is None:
+        return None
+    air = Air.at(specification.altitude)
+    return performance(blade, powerplant, speeds, air=air, position=specification.position)
+
+
+def _stressed(
+    specification: Specification,
+    surface: Loft,
+    rho: float,
+    powerplant: Powerplant | None,
+    flown: Performance | None,
+) -> Strength | None:
+    """Stress standing at full throttle, and at a tenth over rated speed at the top speed (or the climb's)."""
+    if powerplant is None or flown is None:
+        return None
+    flight = flown.top or flown.climb or flown.static
+    points = {
+        "full throttle, standing": (0.0, flown.static.speed),
+        "110 % of rated rpm in flight": (flight.airspeed, OVERSPEED * powerplant.speed),
+    }
+    loads = []
+    for name, (airspeed, speed) in points.items():
+        air = flown.loads(airspeed, speed)
+        loads.append(Loads(name, speed, air.radius, air.thrust_per_m[0], air.torque_per_m[0] / air.radius))
+    return strength(surface, specification.timber, rho, tuple(loads))

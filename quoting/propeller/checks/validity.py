@@ -1,0 +1,201 @@
+"""Whether a specification can be computed at all: numbers, counts and proportions, each answered at its field."""
+
+import dataclasses
+from collections.abc import Iterator
+from math import isfinite
+
+from quoting.propeller.catalogue import Airframe, EdgeGuard, Engine, HubPattern, Timber
+from quoting.propeller.figure import Figure
+from quoting.propeller.finding import Finding, Severity
+from quoting.propeller.specification import Specification, Wish
+
+SOURCE = "the range this computation was checked for"
+INCH = 0.0254
+
+RANGES: dict[str, tuple[float, float, float, str]] = {
+    # field: lowest and highest accepted in SI, factor to the unit shown, unit shown
+    "diameter": (20 * INCH, 144 * INCH, 1 / INCH, "in"),
+    "pitch": (6 * INCH, 150 * INCH, 1 / INCH, "in"),
+    "pitch_station": (0.5, 0.9, 1.0, "of the radius"),
+    "chord_factor": (0.8, 1.25, 1.0, "times the usual chord"),
+    "boss_diameter": (0.060, 0.300, 1000.0, "mm"),
+    "boss_thickness": (0.025, 0.260, 1000.0, "mm"),
+    "clocking": (-360.0, 360.0, 1.0, "degrees"),
+    "lamination_thickness": (0.006, 0.050, 1000.0, "mm"),
+    "top_speed": (15.0, 160.0, 1 / 0.44704, "mph"),
+    "cruise_speed": (12.0, 150.0, 1 / 0.44704, "mph"),
+    "hub_height": (0.3, 4.0, 1 / INCH, "in"),
+    "free_radius": (0.2, 4.0, 1 / INCH, "in"),
+    "altitude": (-400.0, 6000.0, 1 / 0.3048, "ft"),
+    "moisture": (3.0, 28.0, 1.0, "%"),
+    "climate_humidity": (0.05, 0.95, 100.0, "%"),
+    "climate_temperature": (-20.0, 50.0, 1.0, "degrees C"),
+}
+BLADES = (2, 3, 4)
+PITCH_PER_DIAMETER = (0.25, 1.60)
+BOSS_PER_DIAMETER = 0.22
+MOST_COPIES = 500
+
+_HARDWARE = {
+    "face_plate_thickness": 0.05,
+    "spacer_thickness": 0.40,
+    "spinner_diameter": 1.0,
+}
+
+
+def validate(specification: Specification) -> tuple[Finding, ...]:
+    """Stops at the fields that cannot be computed; empty when everything can.
+
+    Run before anything else: nothing here raises or warns, whatever numbers come in.
+    """
+    found = list(_numbers(specification))
+    if not found:
+        found += _proportions(specification)
+    return tuple(found)
+
+
+def _stop(
+    code: str, field: str, message: str, figure: float | None = None, limit: float | None = None
+) -> Finding:
+    shown = figure if figure is not None and isfinite(figure) else None
+    return Finding(code, Severity.STOP, field, shown, limit, "", message, SOURCE)
+
+
+def _numbers(specification: Specification) -> Iterator[Finding]:
+    for name, (low, high, factor, unit) in RANGES.items():
+        value = getattr(specification, name)
+        if value is not None and not low <= value <= high:
+            yield _out_of_range(name, value, low, high, factor, unit)
+    if specification.blades not in BLADES:
+        yield _stop(
+            "blade-count", "blades", "We make propellers with 2, 3 or 4 blades.", specification.blades
+        )
+    if not 1 <= specification.quantity <= MOST_COPIES:
+        yield _stop(
+            "out-of-range", "quantity", f"Ask for 1 to {MOST_COPIES} propellers.", specification.quantity
+        )
+    yield from _hardware(specification)
+    yield from _size_given(specification)
+    yield from _catalogue(specification)
+
+
+def _out_of_range(name: str, value: float, low: float, high: float, factor: float, unit: str) -> Finding:
+    shown = value * factor if isfinite(value) else None
+    limit = low * factor if value < low else high * factor
+    given = "no number" if shown is None else f"{shown:.4g} {unit}"
+    label = name.replace("_", " ").capitalize()
+    message = f"{label}: {given} was given, accepted are {low * factor:.4g} to {high * factor:.4g} {unit}."
+    return Finding("out-of-range", Severity.STOP, name, shown, limit, unit, message, SOURCE)
+
+
+def _hardware(specification: Specification) -> Iterator[Finding]:
+    hardware = specification.hardware
+    for name, most in _HARDWARE.items():
+        value = getattr(hardware, name)
+        if not 0 <= value <= most:
+            label = name.replace("_", " ").capitalize()
+            yield _stop(
+                "out-of-range", "hardware", f"{label}: accepted are 0 to {most * 1000:g} mm.", value, most
+            )
+    length = hardware.bolt_length
+    if length is not None and not 0.02 <= length <= 0.6:
+        yield _stop("out-of-range", "hardware", "Bolt length: accepted are 20 to 600 mm.", length, 0.6)
+
+
+def _size_given(specification: Specification) -> Iterator[Finding]:
+    if specification.wish not in (Wish.KNOWN, Wish.COPY):
+        return
+    for name in ("diameter", "pitch"):
+        if getattr(specification, name) is None:
+            message = f"Give the {name}, or ask us to recommend one."
+            yield _stop(f"{name}-missing", name, message)
+
+
+def _catalogue(specification: Specification) -> Iterator[Finding]:
+    rows: dict[str, Timber | HubPattern | Engine | Airframe | EdgeGuard | None] = {
+        "timber": specification.timber,
+        "hub": specification.hub,
+        "engine": specification.engine,
+        "airframe": specification.airframe,
+        "guard": specification.guard,
+    }
+    for field, row in rows.items():
+        if row is None:
+            continue
+        for part in dataclasses.fields(row):
+            figure = getattr(row, part.name)
+            if isinstance(figure, Figure) and not (isfinite(figure.value) and 0 < figure.value < 1e12):
+                label = part.name.replace("_", " ")
+                message = f"{row.name}: the {label} must be a number more than 0."
+                yield _stop("not-a-figure", field, message, figure.value, 0.0)
+    bolts = specification.hub.bolts
+    if bolts is not None and not 2 <= bolts <= 24:
+        yield _stop("out-of-range", "hub", "A bolt pattern has 2 to 24 bolts.", bolts)
+
+
+def _proportions(specification: Specification) -> list[Finding]:
+    found = [*_speeds(specification), *_hub_sizes(specification)]
+    diameter, pitch = specification.diameter, specification.pitch
+    if diameter is not None and pitch is not None:
+        ratio = pitch / diameter
+        low, high = PITCH_PER_DIAMETER
+        if not low <= ratio <= high:
+            message = (
+                f"A pitch of {pitch / INCH:.3g} in on a diameter of {diameter / INCH:.3g} in is no propeller we can "
+                f"compute: accepted are {low * diameter / INCH:.3g} to {high * diameter / INCH:.3g} in."
+            )
+            limit = low if ratio < low else high
+            found.append(_stop("pitch-per-diameter", "pitch", message, ratio, limit))
+    if diameter is not None:
+        found += _boss_on(specification, diameter)
+    return found
+
+
+def _boss_on(specification: Specification, diameter: float) -> Iterator[Finding]:
+    field = "boss_diameter" if specification.boss_diameter is not None else "hub"
+    figure = specification.hub.boss_diameter
+    given = specification.boss_diameter or (figure.value if figure else None)
+    most = BOSS_PER_DIAMETER * diameter
+    if given is not None and given > most:
+        message = (
+            f"A boss of {given / INCH:.3g} in is too large for a propeller of {diameter / INCH:.3g} in: "
+            f"accepted are up to {most / INCH:.3g} in."
+        )
+        yield _stop("boss-too-large", field, message, given, most)
+
+
+def _hub_sizes(specification: Specification) -> Iterator[Finding]:
+    hub = specification.hub
+    circle, hole, pilot = (f.value if f else None for f in (hub.circle, hub.hole, hub.pilot))
+    boss = specification.boss_diameter or (hub.boss_diameter.value if hub.boss_diameter else None)
+    if circle is not None and boss is not None and circle + (hole or 0.0) >= boss:
+        field = "boss_diameter" if specification.boss_diameter is not None else "hub"
+        message = (
+            f"The bolt holes on a circle of {circle * 1000:.4g} mm break out of a boss of {boss * 1000:.4g} mm: "
+            "make the boss larger."
+        )
+        yield _stop("holes-leave-boss", field, message, boss, circle + (hole or 0.0))
+    if circle is not None and pilot is not None and pilot + (hole or 0.0) >= circle:
+        message = f"The bolt holes on a circle of {circle * 1000:.4g} mm break into the bore of {pilot * 1000:.4g} mm."
+        yield _stop("holes-meet-bore", "hub", message, pilot, circle - (hole or 0.0))
+
+
+def _speeds(specification: Specification) -> Iterator[Finding]:
+    frame = specification.airframe
+    top = specification.top_speed or (frame.top_speed.value if frame and frame.top_speed else None)
+    if top is None:
+        return
+    slower = {
+        "cruise": specification.cruise_speed
+        or (frame.cruise_speed.value if frame and frame.cruise_speed else None),
+        "stall": frame.stall_speed.value if frame and frame.stall_speed else None,
+        "climb": frame.climb_speed.value if frame and frame.climb_speed else None,
+    }
+    for name, speed in slower.items():
+        if speed is not None and speed > top:
+            field = "cruise_speed" if name == "cruise" and specification.cruise_speed else "top_speed"
+            message = (
+                f"The {name} speed of {speed / 0.44704:.3g} mph is above the top speed of {top / 0.44704:.3g} mph: "
+                "one of them is wrong."
+            )
+            yield _stop("speeds-contradict", field, message, top, speed)
