@@ -41,7 +41,7 @@ def test_the_demo_book_reads_without_a_finding() -> None:
 def test_every_definition_starts_within_its_own_bounds_and_explains_itself() -> None:
     for definition in DEFINITIONS.values():
         assert definition.low <= definition.value <= definition.high
-        assert definition.sentence.endswith(".") and len(definition.sentence) > 20
+        assert definition.sentence.endswith(".") and len(definition.sentence) > 15
 
 
 @pytest.mark.parametrize(
