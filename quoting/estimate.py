@@ -70,7 +70,7 @@ def estimate(
     """Assess, price and date one specification.
 
     A stop withholds price and forecast unless `overridden`; a price that the book or the terms cannot give is a
-    stop of its own that nothing overrides. `rush` asks for the place of a rush order in the queue.
+    stop of its own that nothing overrides, and so is a size there is no geometry for. `rush` asks for the place of a rush order in the queue.
     """
     assessment = assess(specification)
     findings = assessment.findings
@@ -78,6 +78,8 @@ def estimate(
     work: tuple[StageMinutes, ...] = ()
     priced: Price | None = None
     dated: Forecast | None = None
+    if assessment.measures is None:
+        return Estimate(assessment, findings, work, priced, dated, price_book.version, MODEL_VERSION, today)
     try:
         work = work_content(assessment.measures, resolved, price_book)
         if overridden or worst(findings) is not Severity.STOP:
