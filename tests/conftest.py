@@ -2,8 +2,10 @@
 
 import os
 import shutil
+from collections.abc import Iterator
 
 import pytest
+from django.db.backends.sqlite3.operations import DatabaseOperations
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -20,3 +22,20 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def quick_passwords(settings: object) -> None:
     """Argon2 is slow on purpose; tests need not wait for it."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]  # type: ignore[attr-defined]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def emptying_steps_past_the_triggers() -> Iterator[None]:
+    """A test with real transactions empties the tables afterwards; on SQLite the triggers that keep records would refuse."""
+    flush = DatabaseOperations.execute_sql_flush
+
+    def flush_without_triggers(self: DatabaseOperations, statements: list[str]) -> None:
+        with self.connection.cursor() as cursor:
+            cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+            triggers = cursor.fetchall()
+        dropped = [f"DROP TRIGGER {name}" for name, _ in triggers]
+        flush(self, [*dropped, *statements, *(sql for _, sql in triggers)])
+
+    DatabaseOperations.execute_sql_flush = flush_without_triggers  # type: ignore[method-assign]
+    yield
+    DatabaseOperations.execute_sql_flush = flush  # type: ignore[method-assign]

@@ -5,7 +5,7 @@ Sending, revising, accepting and declining are services of the orders applicatio
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
 from django.db import transaction
@@ -129,8 +129,8 @@ def content_hash(quote: Quote, *, issued_at: datetime, expires_at: datetime, ter
             "override_reason": quote.override_reason,
             "message": quote.message,
             "promised_for": quote.promised_for.isoformat() if quote.promised_for else None,
-            "issued_at": issued_at.isoformat(),
-            "expires_at": expires_at.isoformat(),
+            "issued_at": issued_at.astimezone(UTC).isoformat(),
+            "expires_at": expires_at.astimezone(UTC).isoformat(),
             "terms": terms_version,
         }
     )
@@ -147,6 +147,5 @@ def is_unaltered(quote: Quote) -> bool:
 
 
 def _next_revision(series: QuoteSeries) -> int:
-    last = QuoteSeries.objects.select_for_update().filter(pk=series.pk)
-    assert last.exists()
+    QuoteSeries.objects.select_for_update().get(pk=series.pk)
     return (series.revisions.aggregate(last=Max("revision"))["last"] or 0) + 1

@@ -23,8 +23,9 @@ _converter.register_structure_hook(date, lambda text, _: date.fromisoformat(text
 
 
 def unstructured(value: Any) -> Any:
-    """Plain lists, dictionaries, numbers and text; tuples become lists."""
-    return json.loads(json.dumps(_converter.unstructure(value), allow_nan=False))
+    """Plain lists, dictionaries, numbers and text; tuples become lists. Raises ValueError for NaN and infinities."""
+    text = json.dumps(_converter.unstructure(value), allow_nan=False)
+    return json.loads(text, parse_float=_without_negative_zero)
 
 
 def structured(plain: Any, kind: type[T]) -> T:
@@ -40,3 +41,8 @@ def canonical(plain: Any) -> str:
 def digest(plain: Any) -> str:
     """SHA-256 of the canonical text, in hex."""
     return sha256(canonical(plain).encode()).hexdigest()
+
+
+def _without_negative_zero(text: str) -> float:
+    """PostgreSQL keeps no negative zero: what is stored must hash as what is read back."""
+    return float(text) + 0.0

@@ -1,0 +1,103 @@
+"""Price books in rows: exact numbers, one in force on a day, drafts alone may change."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from quoting.models import PriceBookEntry, PriceBookVersion
+from quoting.pricing.book import starting_book
+from quoting.pricing.refusal import Refused
+from quoting.services import pricebook
+from tests.quoting.books import TODAY, drafted, in_force, set_up_shop
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_stored_book_reads_back_equal():
+    stored = pricebook.book_of(drafted())
+    assert dict(stored.entries) == dict(starting_book("2026-1", "EUR", TODAY).entries)
+    assert stored["boss.sander"] == Decimal("6.25")
+
+
+def test_no_book_in_force_is_said_so():
+    drafted()
+    with pytest.raises(pricebook.NoPriceBook, match="2026-09-14"):
+        pricebook.current_book(TODAY)
+
+
+def test_the_book_in_force_changes_on_its_day():
+    in_force("2026-1", date(2026, 1, 1))
+    in_force("2026-2", date(2026, 10, 1))
+    assert pricebook.current_book(date(2026, 9, 30)).version == "2026-1"
+    assert pricebook.current_book(date(2026, 10, 1)).version == "2026-2"
+
+
+def test_two_books_cannot_begin_on_one_day():
+    in_force("2026-1", date(2026, 1, 1))
+    with pytest.raises(ValueError, match="another price book"):
+        in_force("2026-2", date(2026, 1, 1))
+
+
+def test_a_draft_changes_a_value_within_its_bounds():
+    draft = drafted()
+    pricebook.change_draft(draft, {"shop.rate": Decimal("15.5")})
+    assert pricebook.book_of(draft)["shop.rate"] == Decimal("15.5")
+    with pytest.raises(Refused, match="shop.rate"):
+        pricebook.change_draft(draft, {"shop.rate": Decimal(-1)})
+    assert pricebook.book_of(draft)["shop.rate"] == Decimal("15.5")
+
+
+def test_a_draft_from_a_book_in_force_leaves_it_alone():
+    book = in_force()
+    draft = pricebook.draft_from(book, "2027-1", {"shop.rate": Decimal(20)})
+    assert pricebook.book_of(draft)["shop.rate"] == 20
+    assert pricebook.book_of(book)["shop.rate"] == 14
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda book: book.entries.filter(key="shop.rate").update(scaled=9),
+        lambda book: book.entries.filter(key="shop.rate").delete(),
+        lambda book: PriceBookEntry.objects.create(
+            book=book, key="extra", scaled=1, low_scaled=0, high_scaled=2, decimals=0, unit="h", sentence="x"
+        ),
+        lambda book: PriceBookVersion.objects.filter(pk=book.pk).update(currency="USD"),
+        lambda book: PriceBookVersion.objects.filter(pk=book.pk).update(state="draft"),
+        lambda book: book.delete(),
+    ],
+    ids=["entry changed", "entry deleted", "entry added", "currency", "back to draft", "deleted"],
+)
+def test_the_database_refuses_to_edit_a_book_in_force(change):
+    book = in_force()
+    with pytest.raises(IntegrityError, match="in force"), transaction.atomic():
+        change(book)
+
+
+def test_past_books_are_retired_and_the_present_one_kept():
+    old = in_force("2026-1", date(2026, 1, 1))
+    new = in_force("2026-2", date(2026, 6, 1))
+    assert pricebook.retire_past_books(TODAY) == 1
+    old.refresh_from_db()
+    new.refresh_from_db()
+    assert (old.state, new.state) == ("retired", "in force")
+
+
+def test_a_book_once_read_costs_one_query(django_assert_num_queries):
+    in_force()
+    pricebook.current_book(TODAY)
+    with django_assert_num_queries(1):
+        pricebook.current_book(TODAY)
+
+
+def test_zones_and_taxes_answer_for_a_country():
+    set_up_shop()
+    assert pricebook.zone_for("DE") == "home"
+    assert pricebook.zone_for("NZ") == "far"
+    assert pricebook.home_country() == "DE"
+    assert {(row.country, row.percent) for row in pricebook.tax_rows()} == {
+        ("DE", Decimal(19)),
+        ("*", Decimal(0)),
+    }
