@@ -25,7 +25,9 @@ def chosen_period(text: str) -> Period | None:
 def books(request: HttpRequest) -> HttpResponse:
     """Journal entries of one period (or all), newest first, and the trial balance."""
     period = chosen_period(request.GET.get("period", ""))
-    entries = JournalEntry.objects.filter(posted=True).select_related("period").prefetch_related("lines__account")
+    entries = (
+        JournalEntry.objects.filter(posted=True).select_related("period").prefetch_related("lines__account")
+    )
     if period:
         entries = entries.filter(period=period)
     balances = (

@@ -5,7 +5,16 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from orders.desk.roles import open_to
-from orders.models import Approval, Enquiry, Order, OutboxJob, PaymentRequest, PlanVersion, ProviderEvent, Stage
+from orders.models import (
+    Approval,
+    Enquiry,
+    Order,
+    OutboxJob,
+    PaymentRequest,
+    PlanVersion,
+    ProviderEvent,
+    Stage,
+)
 from quoting.models import Quote
 
 
@@ -15,23 +24,33 @@ def morning(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     today = timezone.localdate()
     open_orders = Order.objects.exclude(state__in=[Order.State.DISPATCHED, Order.State.CANCELLED])
-    requests = PaymentRequest.objects.filter(order__in=open_orders).select_related("order__customer").order_by("due_on")
+    requests = (
+        PaymentRequest.objects.filter(order__in=open_orders)
+        .select_related("order__customer")
+        .order_by("due_on")
+    )
     return render(
         request,
         "desk/morning.html",
         {
             "today": today,
             "now": now,
-            "enquiries": Enquiry.objects.filter(state=Enquiry.State.NEW).select_related("customer").order_by("created_at"),
+            "enquiries": Enquiry.objects.filter(state=Enquiry.State.NEW)
+            .select_related("customer")
+            .order_by("created_at"),
             "asked_back": Enquiry.objects.filter(state=Enquiry.State.ASKED_BACK).select_related("customer"),
-            "quotes": Quote.objects.filter(state=Quote.State.SENT).select_related("series").order_by("expires_at"),
+            "quotes": Quote.objects.filter(state=Quote.State.SENT)
+            .select_related("series")
+            .order_by("expires_at"),
             "late": open_orders.filter(promise__lt=today).select_related("customer").order_by("promise"),
             "held": open_orders.filter(state=Order.State.HELD).select_related("customer"),
-            "changes": Approval.objects.filter(state=Approval.State.CHANGES_WANTED, order__in=open_orders).select_related("order"),
+            "changes": Approval.objects.filter(
+                state=Approval.State.CHANGES_WANTED, order__in=open_orders
+            ).select_related("order"),
             "unpaid": [r for r in requests if not r.is_settled],
-            "to_release": Stage.objects.filter(key="inspect", state=Stage.State.DONE, propeller__state="in work").select_related(
-                "propeller__order"
-            ),
+            "to_release": Stage.objects.filter(
+                key="inspect", state=Stage.State.DONE, propeller__state="in work"
+            ).select_related("propeller__order"),
             "ready": open_orders.filter(state=Order.State.READY).select_related("customer"),
             "quarantined": ProviderEvent.objects.filter(state=ProviderEvent.State.QUARANTINED),
             "dead_jobs": OutboxJob.objects.filter(state=OutboxJob.State.DEAD),

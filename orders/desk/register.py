@@ -15,7 +15,9 @@ SHOWN = 50
 def register(request: HttpRequest) -> HttpResponse:
     """All propellers with a serial number, newest first; `find` matches serial, order, customer or title."""
     find = request.GET.get("find", "").strip()[:80]
-    rows = Propeller.objects.filter(serial__isnull=False).select_related("order__customer").order_by("-serial")
+    rows = (
+        Propeller.objects.filter(serial__isnull=False).select_related("order__customer").order_by("-serial")
+    )
     if find:
         rows = rows.filter(
             Q(serial__icontains=find)
@@ -30,6 +32,8 @@ def register(request: HttpRequest) -> HttpResponse:
 @open_to("bench", "bookkeeper")
 def propeller(request: HttpRequest, serial: str) -> HttpResponse:
     """One propeller's build record: every stage, who, how long, what was measured."""
-    row = get_object_or_404(Propeller.objects.select_related("order__customer", "order__quote"), serial=serial)
+    row = get_object_or_404(
+        Propeller.objects.select_related("order__customer", "order__quote"), serial=serial
+    )
     stages = row.stages.prefetch_related("records__person").order_by("position")
     return render(request, "desk/propeller.html", {"propeller": row, "order": row.order, "stages": stages})

@@ -3,6 +3,7 @@
 from orders.models.approval import Approval
 from orders.models.audit import AuditRecord
 from orders.models.customer import Customer
+from orders.models.document import Document
 from orders.models.enquiry import Enquiry
 from orders.models.invoice import Invoice
 from orders.models.journal import Account, JournalEntry, JournalLine, Period
@@ -25,6 +26,7 @@ __all__ = [
     "BenchPerson",
     "Closure",
     "Customer",
+    "Document",
     "Enquiry",
     "ForecastHistory",
     "Invoice",

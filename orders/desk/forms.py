@@ -1,0 +1,156 @@
+"""Forms of the desk: money typed in the currency's own decimals, minutes, measurements, changed lines."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from orders.models import BenchPerson
+from orders.services.measurements import Measurement
+from quoting.pricing.money import EXPONENTS, Money
+
+MOST_MONEY = Decimal(10_000_000)
+
+
+class AmountField(forms.CharField):
+    """An amount in plain digits, such as 640 or 640.00; cleans to `Money` of the given currency."""
+
+    def __init__(self, *, currency: str, negative: bool = False, **more: Any) -> None:
+        self.currency = currency
+        self.negative = negative
+        super().__init__(max_length=20, widget=forms.TextInput(attrs={"inputmode": "decimal"}), **more)
+
+    def clean(self, value: Any) -> Money | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        digits = EXPONENTS[self.currency]
+        body = text.strip().replace(" ", "").replace(",", ".")
+        sign, body = ("-", body[1:]) if self.negative and body[:1] in "-\N{MINUS SIGN}" else ("", body)
+        whole, point, part = body.partition(".")
+        plain = whole.isascii() and whole.isdigit() and (not point or (part.isascii() and part.isdigit()))
+        if not plain or len(part) > digits or Decimal(body) > MOST_MONEY:
+            raise forms.ValidationError(
+                _("Enter an amount in %(currency)s in plain digits with at most %(digits)d decimals, such as %(example)s."),
+                params={"currency": self.currency, "digits": digits, "example": f"{640:.{digits}f}"},
+            )
+        return Money(Decimal(sign + body), self.currency)
+
+
+class TransferForm(forms.Form):
+    """A transfer seen on the bank's statement."""
+
+    received_on = forms.DateField(label=_("Received on"), widget=forms.DateInput(attrs={"type": "date"}))
+    bank_reference = forms.CharField(
+        label=_("The bank's reference"),
+        max_length=200,
+        help_text=_("As on the statement; the same reference counts once."),
+    )
+
+    def __init__(self, *args: Any, choices: list[tuple[str, str]], currency: str, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["request"] = forms.ChoiceField(label=_("For"), choices=choices)
+        self.fields["amount"] = AmountField(label=_("Amount"), currency=currency)
+        self.order_fields(["request", "amount", "received_on", "bank_reference"])
+
+    def clean_received_on(self) -> Any:
+        day = self.cleaned_data["received_on"]
+        if day > timezone.localdate():
+            raise forms.ValidationError(_("This day has not come yet; enter the day on the statement."))
+        return day
+
+
+class SendForm(forms.Form):
+    """What goes out with a quote."""
+
+    message = forms.CharField(
+        label=_("A word to the customer (may be empty)"),
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    promised_for = forms.DateField(
+        label=_("Promise another day than the plan's 80 % point (may be empty)"),
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}),
+    )
+
+    def clean_promised_for(self) -> Any:
+        day = self.cleaned_data["promised_for"]
+        if day and day <= timezone.localdate():
+            raise forms.ValidationError(_("Promise a day that is still to come."))
+        return day
+
+
+class LineForm(forms.Form):
+    """One line of the price set by hand, with the reason the customer reads."""
+
+    reason = forms.CharField(label=_("Reason, which stands on the line"), max_length=300)
+
+    def __init__(self, *args: Any, lines: list[tuple[str, str]], currency: str, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["line"] = forms.ChoiceField(label=_("Line"), choices=lines)
+        self.fields["net"] = AmountField(label=_("New amount before tax"), currency=currency, negative=True)
+        self.order_fields(["line", "net", "reason"])
+
+
+class StartForm(forms.Form):
+    """Who begins a stage."""
+
+    person = forms.ModelChoiceField(label=_("Who"), queryset=BenchPerson.objects.filter(active=True), empty_label=None)
+
+
+class RecordForm(StartForm):
+    """Minutes and measurements of one stage. Measured values go to the service as typed; it says what is wrong."""
+
+    minutes = forms.IntegerField(
+        label=_("Minutes of work"),
+        min_value=0,
+        max_value=1440,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+        error_messages={"invalid": _("Enter whole minutes in plain digits, such as 45.")},
+    )
+    note = forms.CharField(
+        label=_("Note (may be empty)"), required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 2})
+    )
+    photo = forms.ImageField(label=_("Photograph (may be left out)"), required=False)
+    unfinished = forms.BooleanField(label=_("Not finished yet: only write the minutes"), required=False)
+
+    def __init__(self, *args: Any, wanted: tuple[Measurement, ...] = (), photo: bool = True, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.wanted = wanted
+        for m in wanted:
+            self.fields[m.key] = forms.CharField(
+                label=f"{m.label}{f' in {m.unit}' if m.unit else ''}",
+                required=False,
+                max_length=60,
+                help_text=self.limits(m),
+                widget=forms.TextInput(attrs={} if m.is_text else {"inputmode": "decimal"}),
+            )
+        if not photo:
+            del self.fields["photo"], self.fields["unfinished"]
+        self.order_fields(["person", *(m.key for m in wanted), "minutes", "photo", "note", "unfinished"])
+
+    @staticmethod
+    def limits(m: Measurement) -> str:
+        """What is expected, beside the box."""
+        if m.word:
+            return str(_("must read %(word)s") % {"word": m.word})
+        if m.low is not None and m.high is not None:
+            return f"{m.low:g} \N{EN DASH} {m.high:g} {m.unit}"
+        if m.high is not None:
+            return str(_("at most %(high)s") % {"high": f"{m.high:g} {m.unit}"})
+        if m.low is not None:
+            return str(_("at least %(low)s") % {"low": f"{m.low:g} {m.unit}"})
+        return ""
+
+    def measured(self) -> dict[str, str]:
+        return {m.key: self.cleaned_data.get(m.key, "") for m in self.wanted}
+
+    def clean_minutes(self) -> int:
+        typed = str(self.data.get("minutes", "")).strip()
+        if not (typed.isascii() and typed.isdigit()):
+            raise forms.ValidationError(_("Enter whole minutes in plain digits, such as 45."))
+        return int(typed)

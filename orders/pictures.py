@@ -1,0 +1,75 @@
+"""The very propeller of a resolved specification as a picture on a page, and the forecast as a curve."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from quoting.leadtime.outlook import Forecast
+from quoting.propeller.blade import Blade
+from quoting.propeller.drawing.lettering import Units
+from quoting.propeller.drawing.plan import Wood, propeller_svg
+from quoting.propeller.drawing.readiness import range_svg
+from quoting.propeller.specification import Specification
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """The plan to scale, wide and for a phone; both empty when the size is not settled."""
+
+    wide: str = ""
+    compact: str = ""
+
+
+def blade_of(specification: Specification) -> Blade | None:
+    """The blade of a specification whose diameter and pitch are settled."""
+    if specification.diameter is None or specification.pitch is None:
+        return None
+    return Blade.wooden(
+        diameter=specification.diameter,
+        pitch=specification.pitch,
+        blades=specification.blades,
+        hand=specification.hand,
+        tip_form=specification.tip_form,
+        chord_factor=specification.chord_factor,
+        pitch_station=specification.pitch_station,
+    )
+
+
+def plan_of(specification: Specification, units: str, name: str = "plan") -> Drawing:
+    """The plan of a resolved specification in its timber."""
+    blade = blade_of(specification)
+    if blade is None or not specification.boss_diameter or not specification.boss_thickness:
+        return Drawing()
+    wood = Wood(specification.timber.colour, specification.lamination_thickness)
+
+    def drawn(*, compact: bool) -> str:
+        return propeller_svg(
+            blade,
+            specification.boss_diameter or 0.0,
+            specification.boss_thickness or 0.0,
+            specification.hub,
+            hand=specification.hand,
+            position=specification.position,
+            clocking=specification.clocking,
+            units=unit_of(units),
+            wood=wood,
+            compact=compact,
+            name=f"{name}-phone" if compact else name,
+        )
+
+    return Drawing(drawn(compact=False), drawn(compact=True))
+
+
+def unit_of(units: str) -> Units:
+    chosen: Literal["in", "mm"] = "mm" if units == "mm" else "in"
+    return chosen
+
+
+def range_of(forecast: Forecast | None, promise: date | None = None) -> str:
+    """The forecast as a curve over the days."""
+    if forecast is None:
+        return ""
+    dates = (forecast.likely_by, forecast.plan_on, forecast.nineteen_in_twenty)
+    if not forecast.as_of.date() <= dates[0] <= dates[1] <= dates[2]:
+        return ""
+    return range_svg(*dates, forecast.as_of.date(), promise=promise)

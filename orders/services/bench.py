@@ -1,0 +1,250 @@
+"""At the bench: stages started and recorded in build order, with their measurements; a stage done again."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.core.files.base import ContentFile
+from django.db import transaction
+
+from orders.models import Approval, BenchPerson, Order, Propeller, Stage, StageRecord
+from orders.refusal import Refused
+from orders.services import audit, outbox
+from orders.services.accepted import build_figures
+from orders.services.measurements import Measurement, judge, measurements
+from orders.services.queue import is_approved
+from orders.services.steps import locked, move_order
+from orders.who import BENCH, OWNER, Who
+from quoting.propeller.finding import Finding, Severity
+
+S = Stage.State
+MOST_MINUTES = 1440
+LONGEST_NOTE = 4000
+WOOD_REMOVED = frozenset({"bore", "rough-carve", "shape-boss", "trim-tips", "sand"})
+SPOILED = {
+    **{key: frozenset({"track", "balance", "final-balance", "inspect"}) for key in WOOD_REMOVED},
+    "balance": frozenset({"final-balance", "inspect"}),
+}
+"""Which later stages must be done again when a stage is; any other spoils final balance and inspection."""
+LATE = frozenset({"final-balance", "inspect"})
+RELEASES = frozenset({"inspect"})
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What came of a record: the row, and what is wrong with the measurements. A stop leaves the stage open."""
+
+    record: StageRecord
+    findings: tuple[Finding, ...]
+
+    @property
+    def is_done(self) -> bool:
+        return self.record.finished and all(f.severity is not Severity.STOP for f in self.findings)
+
+
+def required(stage: Stage) -> tuple[Measurement, ...]:
+    """The measurements a stage asks for."""
+    return measurements(build_figures(stage.propeller)).get(stage.key, ())
+
+
+def next_stage(propeller: Propeller) -> Stage | None:
+    """The first stage that is not done, in build order; None when the propeller is finished."""
+    return propeller.stages.filter(state__in=[S.TO_DO, S.STARTED]).order_by("position").first()
+
+
+def obstacle(stage: Stage, *, now: datetime) -> Refused | None:
+    """Why a stage cannot be worked at now: the order's state, an earlier stage, a wait, or the mock-up."""
+    propeller, order = stage.propeller, stage.propeller.order
+    at_work = (Order.State.QUEUED, Order.State.ON_THE_BENCH)
+    if order.state not in at_work and not (stage.key == "crate" and order.state == Order.State.READY):
+        return Refused(
+            "wrong-state", f"Order {order.number} is {order.state}; nothing can be recorded on it."
+        )
+    earlier = propeller.stages.filter(position__lt=stage.position)
+    undone = earlier.exclude(state__in=[S.DONE, S.LEFT_OUT]).order_by("position").first()
+    if undone:
+        return Refused("stage-order", f"“{undone.label}” comes before “{stage.label}”.")
+    last = earlier.filter(state=S.DONE).order_by("-position").first()
+    if last and last.finished_at:
+        free = last.finished_at + timedelta(minutes=last.wait_minutes)
+        if now < free:
+            return Refused("waiting", f"“{last.label}” rests until {free.astimezone():%d %B %H:%M}.")
+    if stage.key == "varnish" and not is_approved(order, Approval.Kind.MOCK_UP):
+        return Refused("mock-up", "No varnish before the customer has approved the mock-up.")
+    if stage.key == "crate" and propeller.state != Propeller.State.RELEASED:
+        return Refused("not-released", "The propeller is not released yet.")
+    return None
+
+
+@transaction.atomic
+def start_stage(who: Who, stage: Stage, person: BenchPerson, *, now: datetime) -> Stage:
+    """Somebody begins a stage; the first one puts order and propeller in work."""
+    who.must_be(BENCH, OWNER)
+    stage = _locked(stage)
+    if stage.state != S.TO_DO:
+        raise Refused("wrong-state", f"“{stage.label}” is {stage.state}.")
+    _start(who, stage, person, begun=now, now=now)
+    return stage
+
+
+def _start(who: Who, stage: Stage, person: BenchPerson, *, begun: datetime, now: datetime) -> None:
+    trouble = obstacle(stage, now=now)
+    if trouble:
+        raise trouble
+    Stage.objects.filter(pk=stage.pk, state=S.TO_DO).update(
+        state=S.STARTED, started_at=begun, started_by=person
+    )
+    stage.refresh_from_db()
+    propeller, order = stage.propeller, stage.propeller.order
+    Propeller.objects.filter(pk=propeller.pk, state=Propeller.State.PLANNED).update(
+        state=Propeller.State.IN_WORK
+    )
+    if order.state == Order.State.QUEUED:
+        move_order(who, order, Order.State.ON_THE_BENCH, now=now, verb="begin the build")
+    outbox.enqueue("replan", {"reason": f"{propeller.serial}: {stage.key} begun"}, now=now, debounce="replan")
+
+
+@transaction.atomic
+def record_stage(
+    who: Who,
+    stage: Stage,
+    person: BenchPerson,
+    *,
+    minutes: int,
+    measurements: Mapping[str, Any],
+    note: str = "",
+    photo: bytes | None = None,
+    finished: bool = True,
+    now: datetime,
+) -> Recorded:
+    """Record work on a stage. Unfinished work needs no measurements; a finished stage needs them all.
+
+    Raises Refused at the field for unreadable input, with nothing stored. A measurement outside its limits is
+    recorded, comes back as a finding, and leaves the stage open. `photo` is a cleaned JPEG.
+    """
+    who.must_be(BENCH, OWNER)
+    stage = _locked(stage)
+    if stage.key in RELEASES:
+        raise Refused("release", "The inspection is recorded by releasing the propeller.")
+    return write_record(
+        who,
+        stage,
+        person,
+        minutes=minutes,
+        given=measurements,
+        note=note,
+        photo=photo,
+        finished=finished,
+        now=now,
+    )
+
+
+def write_record(
+    who: Who,
+    stage: Stage,
+    person: BenchPerson,
+    *,
+    minutes: int,
+    given: Mapping[str, Any],
+    note: str,
+    photo: bytes | None,
+    finished: bool,
+    now: datetime,
+) -> Recorded:
+    if not 0 <= minutes <= MOST_MINUTES:
+        raise Refused(
+            "minutes", f"Enter whole minutes from 0 to {MOST_MINUTES}.", status=400, field="minutes"
+        )
+    if len(note) > LONGEST_NOTE:
+        raise Refused("note", f"Write at most {LONGEST_NOTE} characters.", status=400, field="note")
+    if stage.state in (S.DONE, S.LEFT_OUT):
+        raise Refused("wrong-state", f"“{stage.label}” is {stage.state}; do it again from its page.")
+    if stage.state == S.TO_DO:
+        _start(who, stage, person, begun=now - timedelta(minutes=minutes), now=now)
+    elif trouble := obstacle(stage, now=now):
+        raise trouble
+    stored, findings = judge(required(stage), given) if finished else ({}, ())
+    for finding in findings:
+        if finding.code in ("measurement-missing", "measurement-unreadable"):
+            raise Refused(finding.code, finding.message, status=400, field=finding.field)
+    record = StageRecord(
+        stage=stage, person=person, user=who.user, minutes=minutes, measurements=stored, note=note,
+        redo=stage.records.filter(finished=True).exists(), finished=finished, recorded_at=now,
+    )  # fmt: skip
+    if photo:
+        record.photo.save(f"{stage.propeller.serial}-{stage.key}.jpg", ContentFile(photo), save=False)
+    record.save()
+    recorded = Recorded(record, findings)
+    if recorded.is_done:
+        Stage.objects.filter(pk=stage.pk, state=S.STARTED).update(state=S.DONE, finished_at=now)
+        stage.refresh_from_db()
+    outbox.enqueue(
+        "replan", {"reason": f"{stage.propeller.serial}: {stage.key} recorded"}, now=now, debounce="replan"
+    )
+    return recorded
+
+
+@transaction.atomic
+def do_again(who: Who, stage: Stage, *, reason: str, now: datetime) -> Stage:
+    """Open a done stage again; what it spoils must be done again too. Records stay as they are."""
+    who.must_be(BENCH, OWNER)
+    if not reason.strip():
+        raise Refused("reason-missing", "Say why it is done again.", status=400, field="reason")
+    stage = _locked(stage)
+    propeller, order = stage.propeller, stage.propeller.order
+    if stage.state != S.DONE:
+        raise Refused("wrong-state", f"“{stage.label}” is {stage.state}.")
+    if propeller.state == Propeller.State.DISPATCHED or not order.is_open:
+        raise Refused("wrong-state", f"Order {order.number} is {order.state}.")
+    spoiled = SPOILED.get(stage.key, LATE) | {stage.key} | ({"crate"} if stage.key != "crate" else set())
+    propeller.stages.filter(key__in=spoiled, position__gte=stage.position, state=S.DONE).update(
+        state=S.TO_DO, finished_at=None, started_at=None, started_by=None
+    )
+    if propeller.state == Propeller.State.RELEASED and stage.key != "crate":
+        Propeller.objects.filter(pk=propeller.pk).update(
+            state=Propeller.State.IN_WORK, released_at=None, released_by=""
+        )
+        if order.state == Order.State.READY:
+            move_order(who, order, Order.State.ON_THE_BENCH, now=now, verb="take back", reason=reason)
+    audit.record(who, f"do again {stage.key}", f"propeller {propeller.serial}", now=now, reason=reason)
+    outbox.enqueue("replan", {"reason": f"{propeller.serial}: {stage.key} again"}, now=now, debounce="replan")
+    stage.refresh_from_db()
+    return stage
+
+
+@transaction.atomic
+def leave_out(who: Who, stage: Stage, *, reason: str, now: datetime) -> None:
+    """The owner leaves a stage out (no decal wished, no edge guard). What guards safety cannot be left out."""
+    who.must_be(OWNER)
+    if not reason.strip():
+        raise Refused("reason-missing", "Say why it is left out.", status=400, field="reason")
+    if stage.key in {"bore", "track", "balance", "drill", "stamp", "final-balance", "inspect", "crate"}:
+        raise Refused("needed", f"“{stage.label}” cannot be left out.")
+    left = Stage.objects.filter(pk=stage.pk, state=S.TO_DO).update(state=S.LEFT_OUT)
+    if left != 1:
+        raise Refused("wrong-state", f"“{stage.label}” is {stage.state}.")
+    audit.record(who, f"leave out {stage.key}", f"propeller {stage.propeller.serial}", now=now, reason=reason)
+    outbox.enqueue("replan", {"reason": f"{stage.key} left out"}, now=now, debounce="replan")
+
+
+@transaction.atomic
+def fix_stage(
+    who: Who, stage: Stage, *, person: BenchPerson | None, not_before: datetime | None, now: datetime
+) -> None:
+    """The owner's word on who does a stage and not before when; the plan keeps to it."""
+    who.must_be(OWNER)
+    if person and stage.skill not in person.skills:
+        raise Refused("skill", f"{person.name} does not do {stage.skill}.", status=400, field="person")
+    Stage.objects.filter(pk=stage.pk).update(locked_person=person, not_before=not_before)
+    audit.record(
+        who, f"fix {stage.key}", f"propeller {stage.propeller.serial or stage.propeller.pk}", now=now,
+        detail={"person": person.key if person else None, "not_before": str(not_before or "")},
+    )  # fmt: skip
+    outbox.enqueue("replan", {"reason": f"{stage.key} fixed"}, now=now, debounce="replan")
+
+
+def _locked(stage: Stage) -> Stage:
+    """The stage with its order locked: one writer a build."""
+    locked(stage.propeller.order)
+    return Stage.objects.select_related("propeller__order").get(pk=stage.pk)

@@ -1,0 +1,79 @@
+"""Dispatch: only what is released, crated, invoiced and paid leaves; revenue is booked as it goes."""
+
+from datetime import date, datetime
+
+from django.db import transaction
+
+from orders.models import Invoice, Order, PaymentRequest, Propeller, Stage
+from orders.refusal import Refused
+from orders.services import audit, letters, papers, postings
+from orders.services.steps import locked, move_order
+from orders.who import OWNER, Who
+
+
+def hindrances(order: Order) -> tuple[str, ...]:
+    """What keeps an order from being sent, in words."""
+    found = []
+    articles = order.propellers.exclude(state=Propeller.State.SCRAPPED)
+    if articles.exclude(state=Propeller.State.RELEASED).exists():
+        found.append("not every propeller is released")
+    if Stage.objects.filter(propeller__in=articles, key="crate").exclude(state=Stage.State.DONE).exists():
+        found.append("not every propeller is crated")
+    if not order.invoices.filter(type_code=Invoice.TypeCode.INVOICE).exists():
+        found.append("the invoice is not issued")
+    balance = order.payment_requests.filter(kind=PaymentRequest.Kind.BALANCE).first()
+    if balance is None or not balance.is_settled:
+        found.append("the balance is not paid")
+    return tuple(found)
+
+
+@transaction.atomic
+def dispatch_order(
+    who: Who,
+    order: Order,
+    *,
+    carrier: str,
+    tracking: str = "",
+    on_account: str = "",
+    today: date,
+    now: datetime,
+) -> Order:
+    """Send an order. `on_account` is the owner's written reason to send before the balance is paid."""
+    who.must_be(OWNER)
+    order = locked(order)
+    if order.state != Order.State.READY:
+        raise Refused("wrong-state", f"Order {order.number} is {order.state}; only a ready order is sent.")
+    missing = [h for h in hindrances(order) if not (on_account.strip() and h == "the balance is not paid")]
+    if missing:
+        raise Refused("not-ready", f"Order {order.number} stays here: {', '.join(missing)}.")
+    if not carrier.strip():
+        raise Refused("carrier-missing", "Enter who carries it.", status=400, field="carrier")
+    invoice = order.invoices.get(type_code=Invoice.TypeCode.INVOICE)
+    postings.delivered(who, order, invoice, today=today, now=now)
+    move_order(
+        who, order, Order.State.DISPATCHED, now=now, verb="dispatch", reason=on_account,
+        dispatched_at=now, carrier=carrier.strip()[:120], tracking=tracking.strip()[:120],
+    )  # fmt: skip
+    for propeller in order.propellers.filter(state=Propeller.State.RELEASED):
+        Propeller.objects.filter(pk=propeller.pk).update(state=Propeller.State.DISPATCHED)
+        audit.record(
+            who, "dispatch", f"propeller {propeller.serial}", now=now,
+            before=Propeller.State.RELEASED, after=Propeller.State.DISPATCHED,
+        )  # fmt: skip
+        papers.ask_for("care-sheet", order, propeller=propeller, now=now)
+    letters.order_dispatched(order, now=now)
+    return order
+
+
+@transaction.atomic
+def retire_propeller(who: Who, propeller: Propeller, *, reason: str, now: datetime) -> None:
+    """Note in the register that a propeller flies no more."""
+    who.must_be(OWNER)
+    if not reason.strip():
+        raise Refused("reason-missing", "Say why it is retired.", status=400, field="reason")
+    done = Propeller.objects.filter(pk=propeller.pk, state=Propeller.State.DISPATCHED).update(
+        state=Propeller.State.RETIRED
+    )
+    if done != 1:
+        raise Refused("wrong-state", f"The propeller is {propeller.state}.")
+    audit.record(who, "retire", f"propeller {propeller.serial}", now=now, reason=reason)

@@ -1,0 +1,80 @@
+"""Mail: a row with the change it tells of, sent by a job; sent twice, it carries the same Message-ID."""
+
+from collections.abc import Callable
+from datetime import datetime
+from smtplib import SMTPDataError, SMTPRecipientsRefused, SMTPSenderRefused
+from typing import Any
+from urllib.parse import urlsplit
+
+from django.conf import settings
+from django.core.mail import EmailMessage
+from django.utils import timezone
+
+from orders.models import Customer, Mail
+from orders.services import outbox
+from quoting.models import Quote
+
+
+def write(
+    kind: str,
+    to: str,
+    subject: str,
+    body: str,
+    *,
+    now: datetime,
+    customer: Customer | None = None,
+    about: str = "",
+) -> Mail:
+    """Put a mail into the outbox; assumes the caller's transaction. Line breaks cannot enter the subject."""
+    row = Mail.objects.create(
+        kind=kind,
+        to=to,
+        customer=customer,
+        subject=" ".join(subject.split())[:200],
+        body=body,
+        about=about,
+        created_at=now,
+    )
+    outbox.enqueue("send-mail", {"mail": row.pk}, now=now)
+    return row
+
+
+def message_id(mail: Mail) -> str:
+    """The same for every sending of the same row."""
+    host = urlsplit(settings.BASE_URL).hostname or "localhost"
+    return f"<mail-{mail.pk}-{mail.created_at:%Y%m%d%H%M%S}@{host}>"
+
+
+def quote_is_open(mail: Mail) -> bool:
+    return Quote.objects.filter(token=mail.about, state=Quote.State.SENT).exists()
+
+
+STILL_RELEVANT: dict[str, Callable[[Mail], bool]] = {"quote-expires-soon": quote_is_open}
+"""Kinds of mail that are looked at again before they go out."""
+
+
+def send(payload: dict[str, Any]) -> None:
+    """Job: hand one mail to the mail server, outside any transaction, then mark it."""
+    mail = Mail.objects.get(pk=payload["mail"])
+    if mail.state != Mail.State.WAITING:
+        return
+    if mail.kind in STILL_RELEVANT and not STILL_RELEVANT[mail.kind](mail):
+        Mail.objects.filter(pk=mail.pk, state=Mail.State.WAITING).update(state=Mail.State.CANCELLED)
+        return
+    letter = EmailMessage(mail.subject, mail.body, to=[mail.to], headers={"Message-ID": message_id(mail)})
+    try:
+        letter.send()
+    except (SMTPRecipientsRefused, SMTPDataError, SMTPSenderRefused) as refusal:
+        if _is_final(refusal):
+            Mail.objects.filter(pk=mail.pk).update(state=Mail.State.DEAD, last_error=str(refusal)[:2000])
+            raise outbox.Hopeless(str(refusal)) from refusal
+        raise
+    Mail.objects.filter(pk=mail.pk, state=Mail.State.WAITING).update(
+        state=Mail.State.SENT, sent_at=timezone.now()
+    )
+
+
+def _is_final(refusal: SMTPRecipientsRefused | SMTPDataError | SMTPSenderRefused) -> bool:
+    if isinstance(refusal, SMTPRecipientsRefused):
+        return all(code >= 500 for code, _ in refusal.recipients.values())
+    return refusal.smtp_code >= 500

@@ -1,0 +1,101 @@
+"""The queue: an order joins it when its deposit is paid and its drawing approved; hold, release, rank, cancel."""
+
+from datetime import date, datetime
+
+from django.db import transaction
+
+from orders.models import Approval, Order, PaymentRequest, Propeller
+from orders.refusal import Refused
+from orders.services import audit, letters, outbox, papers, postings
+from orders.services.steps import locked, move_order
+from orders.who import OWNER, Who
+from quoting.services.numbering import take_number
+
+S = Order.State
+
+
+def waits_on(order: Order) -> tuple[str, ...]:
+    """What keeps a waiting order out of the queue: "deposit", "drawing"."""
+    deposit = order.payment_requests.filter(kind=PaymentRequest.Kind.DEPOSIT).first()
+    waits = []
+    if deposit is None or not deposit.is_settled:
+        waits.append("deposit")
+    if not is_approved(order, Approval.Kind.DRAWING):
+        waits.append("drawing")
+    return tuple(waits)
+
+
+def is_approved(order: Order, kind: str) -> bool:
+    """Whether the latest revision of a picture is approved."""
+    latest = order.approvals.filter(kind=kind).order_by("-revision").first()
+    return latest is not None and latest.state == Approval.State.APPROVED
+
+
+def join_if_ready(who: Who, order: Order, *, now: datetime) -> bool:
+    """Let a waiting order join the queue when nothing is missing; assumes a transaction that locked the order."""
+    order.refresh_from_db()
+    if order.state != S.WAITING or waits_on(order):
+        return False
+    move_order(who, order, S.QUEUED, now=now, verb="join the queue", queued_at=now)
+    for propeller in order.propellers.filter(serial=None).order_by("position"):
+        serial = f"{now.year % 100:02d}{take_number('propeller'):04d}"
+        Propeller.objects.filter(pk=propeller.pk).update(serial=serial)
+    letters.order_queued(order, now=now)
+    papers.ask_for("build-card", order, now=now)
+    return True
+
+
+@transaction.atomic
+def hold(who: Who, order: Order, *, reason: str, now: datetime) -> None:
+    """Put an order on hold; it keeps its place in the build."""
+    who.must_be(OWNER)
+    if not reason.strip():
+        raise Refused("reason-missing", "Say why the order is held.", status=400, field="reason")
+    order = locked(order)
+    move_order(
+        who, order, S.HELD, now=now, verb="hold", reason=reason, held_from=order.state, held_reason=reason
+    )
+
+
+@transaction.atomic
+def release_hold(who: Who, order: Order, *, now: datetime) -> None:
+    """Take an order off hold, back to where it was."""
+    who.must_be(OWNER)
+    order = locked(order)
+    if order.state != S.HELD:
+        raise Refused("wrong-state", f"Order {order.number} is {order.state}, not held.")
+    move_order(who, order, order.held_from, now=now, verb="release hold", held_from="", held_reason="")
+    join_if_ready(who, order, now=now)
+
+
+@transaction.atomic
+def set_rank(who: Who, order: Order, rank: float | None, *, rush: bool, reason: str, now: datetime) -> None:
+    """The owner's word on the order of work."""
+    who.must_be(OWNER)
+    order = locked(order)
+    if not order.is_open:
+        raise Refused("wrong-state", f"Order {order.number} is {order.state}.")
+    Order.objects.filter(pk=order.pk).update(rank=rank, rush=rush)
+    audit.record(
+        who, "rank", f"order {order.number}", now=now, reason=reason, detail={"rank": rank, "rush": rush}
+    )
+    outbox.enqueue("replan", {"reason": f"order {order.number}: rank"}, now=now, debounce="replan")
+
+
+@transaction.atomic
+def cancel_order(
+    who: Who, order: Order, *, reason: str, retained: int, provider: str, today: date, now: datetime
+) -> None:
+    """Cancel before delivery. `retained` minor units stay with the shop under the terms; the rest goes back."""
+    who.must_be(OWNER)
+    if not reason.strip():
+        raise Refused("reason-missing", "Say why the order is cancelled.", status=400, field="reason")
+    order = locked(order)
+    received = sum(order.payments.values_list("amount", flat=True))
+    if not 0 <= retained <= received:
+        raise Refused(
+            "retained", f"Between 0 and {received} minor units can be kept.", status=400, field="retained"
+        )
+    move_order(who, order, S.CANCELLED, now=now, verb="cancel", reason=reason)
+    order.propellers.exclude(state=Propeller.State.SCRAPPED).update(state=Propeller.State.SCRAPPED)
+    postings.cancelled(who, order, retained=retained, provider=provider, today=today, now=now)

@@ -1,0 +1,316 @@
+"""Quotes: reviewed, sent, revised, accepted, declined, lapsed. A sent quote never changes; it is accepted once or never."""
+
+import secrets
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from orders.models import Enquiry, Message, Order, PaymentRequest, Propeller, Stage, Workshop
+from orders.refusal import Refused
+from orders.services import accepted, approval, audit, letters, outbox, papers
+from orders.services.enquiry import sane
+from orders.services.payment import ask_for
+from orders.services.queue import join_if_ready
+from orders.who import OWNER, THE_SERVICE, Who
+from quoting.estimate import Estimate, estimate
+from quoting.models import Quote
+from quoting.pricing.money import Money
+from quoting.pricing.refusal import Refused as PriceRefused
+from quoting.pricing.terms import DepositRule, Discount, Extra, Override
+from quoting.propeller.finding import Severity
+from quoting.propeller.specification import Use
+from quoting.services import quotes
+from quoting.services.asked import asked
+from quoting.services.catalogue import catalogue
+from quoting.services.estimating import terms_for
+from quoting.services.numbering import take_number
+from quoting.services.outlook import latest_outlook
+from quoting.services.pricebook import NoPriceBook, current_book
+
+S = Quote.State
+LONGEST_NAME = 120
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """What the owner adds to the instant answer: changed lines, each with its reason, and words to the customer.
+
+    `override_reason` is the owner's writing over a stop; without it a stop withholds price and date.
+    """
+
+    overrides: tuple[Override, ...] = ()
+    extras: tuple[Extra, ...] = ()
+    discount: Discount | None = None
+    rush: Money | None = None
+    deposit: DepositRule | None = None
+    promised_for: date | None = None
+    message: str = ""
+    override_reason: str = ""
+
+
+NO_CHANGES = Review()
+
+
+def preview(enquiry: Enquiry, review: Review = NO_CHANGES, *, today: date) -> Estimate:
+    """The estimate of an enquiry under a review; stores nothing. Raises Refused at the field that needs mending."""
+    what = asked(enquiry.typed, catalogue())
+    if what.specification is None:
+        first = next(f for f in what.findings if f.severity is Severity.STOP)
+        raise Refused(first.code, first.message, status=400, field=first.field)
+    try:
+        terms = replace(
+            terms_for(what, today=today),
+            overrides=review.overrides,
+            extras=review.extras,
+            discount=review.discount,
+            rush=review.rush,
+            **({"deposit": review.deposit} if review.deposit else {}),
+        )
+        return estimate(
+            what.specification,
+            current_book(today),
+            latest_outlook(),
+            terms,
+            today=today,
+            overridden=bool(review.override_reason.strip()),
+            rush=review.rush is not None,
+        )
+    except NoPriceBook as missing:
+        raise Refused("no-price-book", "Put a price book in force first.") from missing
+    except PriceRefused as refused:
+        finding = refused.finding
+        raise Refused(finding.code, finding.message, status=400, field=finding.field) from refused
+
+
+@transaction.atomic
+def prepare_quote(
+    who: Who, enquiry: Enquiry, review: Review = NO_CHANGES, *, today: date, now: datetime
+) -> Quote:
+    """Draft the next revision of an enquiry's quote, in place of a draft not yet sent."""
+    who.must_be(OWNER)
+    enquiry = Enquiry.objects.select_for_update().get(pk=enquiry.pk)
+    if enquiry.state in (Enquiry.State.DECLINED, Enquiry.State.WITHDRAWN):
+        raise Refused("wrong-state", f"Enquiry {enquiry.number} is {enquiry.state}.")
+    series = enquiry.series
+    if series and series.revisions.filter(state=S.ACCEPTED).exists():
+        raise Refused("accepted", f"Quote {series.number} is accepted; an order follows it.")
+    made = preview(enquiry, review, today=today)
+    if made.price is None:
+        stop = next(f for f in made.findings if f.severity is Severity.STOP)
+        raise Refused("stop", f"A stop stands: {stop.message}", field="override_reason")
+    if series:
+        series.revisions.filter(state=S.DRAFTED).delete()
+    draft = quotes.draft_quote(
+        made,
+        typed=enquiry.typed,
+        today=today,
+        series=series,
+        override_reason=review.override_reason.strip(),
+        message=review.message.strip(),
+        promised_for=review.promised_for,
+    )
+    if series is None:
+        Enquiry.objects.filter(pk=enquiry.pk).update(series=draft.series, changed_at=now)
+    audit.record(
+        who, "draft", f"quote {draft.reference}", now=now, after=S.DRAFTED, reason=review.override_reason,
+        detail={"changed": {o.key: o.reason for o in review.overrides}, "added": [e.key for e in review.extras]},
+    )  # fmt: skip
+    return draft
+
+
+@transaction.atomic
+def send_quote(who: Who, quote: Quote, *, days: int | None = None, now: datetime) -> Quote:
+    """Seal a draft and send its link. Earlier revisions are superseded; from here on it cannot change."""
+    who.must_be(OWNER)
+    enquiry = Enquiry.objects.select_for_update().get(series=quote.series_id)
+    workshop = Workshop.objects.get()
+    quote = Quote.objects.select_for_update().select_related("series").get(pk=quote.pk)
+    if quote.state != S.DRAFTED:
+        raise Refused("wrong-state", f"{quote.reference} is {quote.state}.")
+    if quote.series.revisions.filter(state=S.ACCEPTED).exists():
+        raise Refused("accepted", f"Quote {quote.series.number} is accepted already.")
+    valid_days = workshop.quote_days if days is None else days
+    if not 1 <= valid_days <= 365:
+        raise Refused("days", "A quote holds from 1 to 365 days.", status=400, field="days")
+    expires = _end_of_day(now, valid_days, workshop)
+    earlier = quote.series.revisions.filter(state__in=[S.SENT, S.DECLINED, S.LAPSED])
+    earlier.update(state=S.SUPERSEDED)
+    sealed = quotes.content_hash(
+        quote, issued_at=now, expires_at=expires, terms_version=workshop.terms_version
+    )
+    sent = Quote.objects.filter(pk=quote.pk, state=S.DRAFTED).update(
+        state=S.SENT, issued_at=now, expires_at=expires, terms_version=workshop.terms_version,
+        content_hash=sealed, sent_by=who.user,
+    )  # fmt: skip
+    if sent != 1:
+        raise Refused("moved-meanwhile", f"{quote.reference} was changed meanwhile.")
+    quote.refresh_from_db()
+    Enquiry.objects.filter(pk=enquiry.pk).update(state=Enquiry.State.QUOTED, changed_at=now)
+    audit.record(who, "send", f"quote {quote.reference}", now=now, before=S.DRAFTED, after=S.SENT)
+    letters.quote_sent(quote, enquiry.customer, now=now)
+    papers.ask_for("quote", quote=quote, now=now)
+    return quote
+
+
+def revise_quote(who: Who, quote: Quote, review: Review, *, today: date, now: datetime) -> Quote:
+    """Draft the next revision of a quote's series; the one that is out stands until the new one is sent."""
+    return prepare_quote(who, quote.series.enquiry, review, today=today, now=now)
+
+
+def _end_of_day(now: datetime, days: int, workshop: Workshop) -> datetime:
+    """The last second of the shop's day so many days on."""
+    day = now.astimezone(workshop.zone).date() + timedelta(days=days)
+    return datetime.combine(day, time(23, 59, 59), workshop.zone)
+
+
+@transaction.atomic
+def accept_quote(
+    token: str, *, seen: str, terms_version: str, name: str, now: datetime, who: Who | None = None
+) -> Order:
+    """Accept the quote behind a link: exactly one order and one deposit request, whatever is clicked how often.
+
+    `seen` is the content hash and `terms_version` the terms of the page the customer had before them. Raises Refused
+    when the quote is expired, superseded, declined or accepted already, or when the page showed another text.
+    """
+    name = name.strip()
+    if not name or len(name) > LONGEST_NAME:
+        raise Refused(
+            "name-missing", f"Enter your name, up to {LONGEST_NAME} characters.", status=400, field="name"
+        )
+    quote = _open_quote(token, now=now)
+    if seen != quote.content_hash or terms_version != quote.terms_version:
+        raise Refused(
+            "another-text", "The page you saw is not the latest; please read this one and accept again."
+        )
+    taken = Quote.objects.filter(pk=quote.pk, state=S.SENT, expires_at__gte=now).update(
+        state=S.ACCEPTED, decided_at=now, decided_by=name, decision_hash=quote.content_hash
+    )
+    if taken != 1:
+        raise Refused("accepted-already", "This quote is accepted already.")
+    quote.refresh_from_db()
+    who = who or Who(name)
+    audit.record(who, "accept", f"quote {quote.reference}", now=now, before=S.SENT, after=S.ACCEPTED)
+    return _open_order(who, quote, name, now=now)
+
+
+def _open_order(who: Who, quote: Quote, name: str, *, now: datetime) -> Order:
+    """The order of an accepted quote, with its propellers, stages, deposit request and pictures to approve."""
+    enquiry = Enquiry.objects.select_related("customer").get(series=quote.series)
+    results, specification = quotes.results_of(quote), quotes.specification_of(quote)
+    today = timezone.localdate(now)
+    order = Order.objects.create(
+        number=f"O-{today.year}-{take_number(f'order {today.year}'):04d}",
+        token=secrets.token_urlsafe(32),
+        quote=quote,
+        series=quote.series,
+        enquiry=enquiry,
+        customer=enquiry.customer,
+        display_only=specification.use is Use.DISPLAY,
+        quantity=specification.quantity,
+        title=accepted.title_of(specification, results.measures),
+        currency=quote.currency,
+        net=quote.net_minor,
+        tax=quote.tax_minor,
+        gross=quote.gross_minor,
+        deposit=quote.deposit_minor,
+        rush=any(line.category == "rush" for line in results.price.lines),
+        promise=quote.promised_for,
+        accepted_name=name,
+        accepted_at=now,
+        accepted_hash=quote.content_hash,
+        terms_version=quote.terms_version,
+        address=enquiry.address,
+    )
+    for position in range(1, order.quantity + 1):
+        propeller = Propeller.objects.create(order=order, position=position)
+        Stage.objects.bulk_create(
+            Stage(
+                propeller=propeller, key=work.stage, label=work.label, position=place, skill=work.skill,
+                minutes=work.minutes, wait_minutes=work.wait_minutes,
+            )
+            for place, work in enumerate(results.work, start=1)
+        )  # fmt: skip
+    request = ask_for(
+        order, PaymentRequest.Kind.DEPOSIT, order.deposit,
+        days=Workshop.objects.get().payment_days, today=today, now=now,
+    )  # fmt: skip
+    shown = {"quote": quote.reference, "specification": quote.specification, "hash": quote.content_hash}
+    approval.ask_for_both(who, order, shown, now=now)
+    audit.record(who, "open", f"order {order.number}", now=now, after=order.state)
+    letters.order_accepted(order, request, now=now)
+    letters.alert_owner(f"Order {order.number}", f"{name} has accepted {quote.reference}.", now=now)
+    outbox.enqueue("replan", {"reason": f"order {order.number} accepted"}, now=now, debounce="replan")
+    join_if_ready(who, order, now=now)
+    return order
+
+
+@transaction.atomic
+def decline_quote(token: str, *, reason: str, name: str, now: datetime) -> Quote:
+    """The customer does not want it, and may say why; the owner may still send another revision."""
+    if len(reason) > 5000:
+        raise Refused("reason", "Write at most 5000 characters.", status=400, field="reason")
+    quote = _open_quote(token, now=now)
+    done = Quote.objects.filter(pk=quote.pk, state=S.SENT).update(
+        state=S.DECLINED,
+        decided_at=now,
+        decided_by=name.strip()[:LONGEST_NAME],
+        decision_reason=reason.strip(),
+    )
+    if done != 1:
+        raise Refused("moved-meanwhile", "This quote was changed meanwhile.")
+    quote.refresh_from_db()
+    audit.record(Who(name or "the customer"), "decline", f"quote {quote.reference}", now=now, before=S.SENT,
+                 after=S.DECLINED, reason=reason)  # fmt: skip
+    letters.alert_owner(f"Quote {quote.reference} declined", reason or "No reason given.", now=now)
+    return quote
+
+
+@transaction.atomic
+def ask_about_quote(token: str, *, text: str, name: str, now: datetime) -> Message:
+    """A question about a quote; the quote stays as it is."""
+    text = sane(text, "text", "Write your question.")
+    quote = (
+        Quote.objects.select_related("series__enquiry").filter(token=token).exclude(state=S.DRAFTED).first()
+    )
+    if quote is None:
+        raise _not_found()
+    message = Message.objects.create(
+        enquiry=quote.series.enquiry, side=Message.Side.CUSTOMER, name=name.strip()[:LONGEST_NAME] or "Customer",
+        body=text, written_at=now,
+    )  # fmt: skip
+    letters.alert_owner(f"A question about quote {quote.reference}", text, now=now)
+    return message
+
+
+def lapse_expired(payload: dict[str, Any]) -> None:
+    """Job: quotes whose day is past become lapsed."""
+    now = timezone.now()
+    for quote in Quote.objects.filter(state=S.SENT, expires_at__lt=now).select_related("series"):
+        with transaction.atomic():
+            if Quote.objects.filter(pk=quote.pk, state=S.SENT, expires_at__lt=now).update(state=S.LAPSED):
+                audit.record(
+                    THE_SERVICE, "lapse", f"quote {quote.reference}", now=now, before=S.SENT, after=S.LAPSED
+                )
+
+
+def _open_quote(token: str, *, now: datetime) -> Quote:
+    """The sent, unexpired quote behind a link, locked; otherwise the reason why not."""
+    quote = Quote.objects.select_for_update(of=("self",)).select_related("series").filter(token=token).first()
+    if quote is None or quote.state == S.DRAFTED:
+        raise _not_found()
+    if quote.state == S.ACCEPTED:
+        raise Refused("accepted-already", "This quote is accepted already.")
+    if quote.state == S.SUPERSEDED:
+        raise Refused("superseded", "There is a newer revision of this quote.")
+    if quote.state == S.DECLINED:
+        raise Refused("declined", "This quote was declined. Write to us if you want it after all.")
+    if quote.state == S.LAPSED or not quote.is_open(now):
+        raise Refused("expired", "This quote has expired. Ask us for a new one.")
+    return quote
+
+
+def _not_found() -> Refused:
+    return Refused("not-found", "There is no such quote.", status=404)

@@ -1,0 +1,17 @@
+"""The Celery door: two tasks that carry no more than an id to the worker's functions."""
+
+from celery import shared_task
+
+from orders import worker
+
+
+@shared_task(name="orders.tasks.run_job")
+def run_job(job_id: int) -> bool:
+    """Run one outbox job if it is still due."""
+    return worker.run_one(job_id)
+
+
+@shared_task(name="orders.tasks.sweep_outbox")
+def sweep_outbox() -> int:
+    """Run whatever is due: finds jobs whose message was lost."""
+    return worker.sweep()

@@ -1,0 +1,88 @@
+"""The worker: runs outbox jobs one by one. The loop of `manage.py work` and the Celery tasks call the same functions."""
+
+import logging
+import os
+import socket
+import time
+from collections.abc import Callable
+from datetime import timedelta
+from threading import Event
+from typing import Any
+
+from django.db import close_old_connections
+from django.utils import timezone
+
+from orders.models import OutboxJob
+from orders.services import documents, mail, outbox, payment, quote, replan
+
+log = logging.getLogger(__name__)
+
+JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
+    "send-mail": mail.send,
+    "apply-event": payment.apply_event,
+    "look-up-attempts": payment.look_up_open_attempts,
+    "lapse-quotes": quote.lapse_expired,
+    "make-paper": documents.make,
+    "replan": replan.replan,
+}
+"""What each kind of job does; the payload names rows, the rows hold the truth."""
+
+ROUNDS: dict[str, timedelta] = {
+    "look-up-attempts": timedelta(minutes=15),
+    "lapse-quotes": timedelta(minutes=10),
+}
+"""Jobs that come round by themselves: one waits at any time, whoever sweeps."""
+
+
+def me() -> str:
+    return f"{socket.gethostname()}:{os.getpid()}"
+
+
+def run(job: OutboxJob) -> bool:
+    """Run one claimed job; whatever goes wrong is written on its row. True when it was done."""
+    try:
+        JOBS[job.kind](job.payload)
+    except Exception as error:  # the loop must live on; the row tells the owner
+        log.warning("job %s (%s), attempt %s: %s", job.pk, job.kind, job.attempts, error, exc_info=True)
+        outbox.put_back(job, error, now=timezone.now())
+        return False
+    outbox.finish(job, now=timezone.now())
+    return True
+
+
+def run_one(job_id: int) -> bool:
+    """Claim and run one job by id; False when it is not due, taken or done."""
+    return any(run(job) for job in outbox.claim(me(), now=timezone.now(), limit=1, job_id=job_id))
+
+
+def sweep(*, most: int = 1000) -> int:
+    """Run what is due until nothing is left; the number of jobs run."""
+    go_round()
+    count = 0
+    while count < most:
+        jobs = outbox.claim(me(), now=timezone.now(), limit=1)
+        if not jobs:
+            break
+        for job in jobs:
+            run(job)
+            count += 1
+    return count
+
+
+def go_round() -> None:
+    """See that each job that comes round is waiting for its next time."""
+    now = timezone.now()
+    for kind, period in ROUNDS.items():
+        outbox.enqueue(kind, {}, now=now, after=period, debounce=kind)
+
+
+def work(stop: Event, *, pause: float = 1.0) -> None:
+    """Sweep until told to stop; a database out of reach is waited for."""
+    while not stop.is_set():
+        started = time.monotonic()
+        close_old_connections()
+        try:
+            sweep()
+        except Exception:
+            log.exception("the sweep failed; trying again")
+        stop.wait(max(0.05, pause - (time.monotonic() - started)))
