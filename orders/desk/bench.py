@@ -1,0 +1,201 @@
+"""The bench's pages: what can be done now, and one stage's card to start it or record it."""
+
+import io
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+from PIL import Image, ImageOps
+
+from django.contrib import messages
+
+from orders.desk.doing import do
+from orders.desk.forms import RecordForm, StartForm
+from orders.desk.roles import open_to
+from orders.models import BenchPerson, Order, Propeller, Stage
+from orders.refusal import Refused
+from orders.services import bench, release
+from orders.services.accepted import build_figures
+from orders.who import somebody
+from quoting.propeller.finding import Finding, Severity
+
+LONGEST_SIDE = 1600
+AT_WORK = [Order.State.QUEUED, Order.State.ON_THE_BENCH, Order.State.READY]
+
+
+def stages_at_hand() -> list[Stage]:
+    """Started stages and, for each propeller in the queue or on the bench, the one stage that comes next."""
+    rows = (
+        Stage.objects.filter(
+            propeller__order__state__in=AT_WORK,
+            propeller__state__in=[Propeller.State.PLANNED, Propeller.State.IN_WORK, Propeller.State.RELEASED],
+            state__in=[Stage.State.TO_DO, Stage.State.STARTED],
+        )
+        .select_related("propeller__order", "started_by")
+        .order_by("propeller__order__promise", "propeller__serial", "position")
+    )
+    first: dict[int, Stage] = {}
+    for row in rows:
+        first.setdefault(row.propeller_id, row)
+    return list(first.values())
+
+
+@open_to("bench")
+def today(request: HttpRequest) -> HttpResponse:
+    """What is under way and what can be started, most pressing promise first; one's own skills come first."""
+    now = timezone.now()
+    person = BenchPerson.objects.filter(user=request.user).first()
+    at_hand = stages_at_hand()
+    startable = [s for s in at_hand if s.state == Stage.State.TO_DO and bench.obstacle(s, now=now) is None]
+    for stage in startable:
+        stage.mine = person is not None and stage.skill in person.skills
+    startable.sort(key=lambda s: (not s.propeller.order.rush, not s.mine))
+    return render(
+        request,
+        "desk/bench.html",
+        {
+            "today": timezone.localdate(),
+            "now": now,
+            "person": person,
+            "started": [s for s in at_hand if s.state == Stage.State.STARTED],
+            "startable": startable,
+        },
+    )
+
+
+def the_stage(pk: int) -> Stage:
+    rows = Stage.objects.select_related("propeller__order__quote", "started_by")
+    return get_object_or_404(rows, pk=pk)
+
+
+@open_to("bench")
+def stage(request: HttpRequest, pk: int) -> HttpResponse:
+    """One stage's card."""
+    row = the_stage(pk)
+    return stage_page(request, row, record_form(request, row) if is_recordable(row) else None)
+
+
+def is_recordable(row: Stage) -> bool:
+    return row.state == Stage.State.STARTED or (row.state == Stage.State.TO_DO and row.key == "inspect")
+
+
+def record_form(request: HttpRequest, row: Stage, data: Any = None, files: Any = None) -> RecordForm:
+    person = row.started_by or BenchPerson.objects.filter(user=request.user).first()
+    return RecordForm(
+        data, files, wanted=bench.required(row), photo=row.key != "inspect", initial={"person": person}
+    )
+
+
+def stage_page(
+    request: HttpRequest,
+    row: Stage,
+    form: RecordForm | None,
+    found: tuple[Finding, ...] = (),
+    status: int = 200,
+) -> HttpResponse:
+    trouble = None if row.state == Stage.State.DONE else bench.obstacle(row, now=timezone.now())
+    person = BenchPerson.objects.filter(user=request.user).first()
+    context = {
+        "stage": row,
+        "order": row.propeller.order,
+        "now": timezone.now(),
+        "facts": facts(row),
+        "blocked": trouble.message if trouble else "",
+        "start": StartForm(initial={"person": person}) if trouble is None and row.key != "inspect" else None,
+        "form": form if trouble is None else None,
+        "findings": found or (release.findings_of(row.propeller) if row.key == "inspect" else ()),
+        "records": row.records.select_related("person"),
+    }
+    return render(request, "desk/stage.html", context, status=status)
+
+
+def facts(row: Stage) -> list[tuple[str, str]]:
+    """The figures the bench works to, in mm."""
+    f = build_figures(row.propeller)
+    named = [
+        (_("Diameter"), f.diameter, "mm"),
+        (_("Boss thickness"), f.boss_thickness, "mm"),
+        (_("Centre bore"), f.bore, "mm"),
+        (_("Bolt circle"), f.bolt_circle, "mm"),
+        (_("Bolt holes"), f.bolts, ""),
+        (_("Hole"), f.hole, "mm"),
+        (_("Coats"), f.coats, ""),
+    ]
+    return [(name, f"{value:g} {unit}".strip()) for name, value, unit in named if value is not None]
+
+
+@require_POST
+@open_to("bench")
+def start(request: HttpRequest, pk: int) -> HttpResponse:
+    """Begin a stage."""
+    row = the_stage(pk)
+    form = StartForm(request.POST)
+    if not form.is_valid():
+        return redirect("desk:stage", pk)
+    return do(
+        request,
+        lambda: bench.start_stage(somebody(request.user), row, form.cleaned_data["person"], now=timezone.now()),
+        _("Started."),
+        "desk:stage",
+        pk,
+    )
+
+
+@require_POST
+@open_to("bench")
+def record(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record a stage; what is out of limits is recorded and shown, and the stage stays open."""
+    row = the_stage(pk)
+    form = record_form(request, row, request.POST, request.FILES)
+    if not form.is_valid():
+        return stage_page(request, row, form, status=422)
+    try:
+        found = write(request, row, form)
+    except Refused as refused:
+        form.add_error(refused.field if refused.field in form.fields else None, refused.message)
+        return stage_page(request, row, form, status=422)
+    row = the_stage(pk)
+    if any(f.severity is Severity.STOP for f in found):
+        messages.warning(request, _("Recorded, but not right yet: mend it and measure again."))
+        return stage_page(request, row, record_form(request, row, request.POST), found, status=200)
+    messages.success(request, _("Recorded: %(stage)s.") % {"stage": row.label})
+    return redirect("desk:bench")
+
+
+def write(request: HttpRequest, row: Stage, form: RecordForm) -> tuple[Finding, ...]:
+    """Hand the record to the service that keeps it: the inspection releases, every other stage is recorded."""
+    given = form.cleaned_data
+    who, now = somebody(request.user), timezone.now()
+    if row.key == "inspect":
+        return release.inspect_and_release(
+            who, row.propeller, given["person"], minutes=given["minutes"], measurements=form.measured(), note=given["note"], now=now
+        )
+    photo = given.get("photo")
+    unfinished = bool(given.get("unfinished"))
+    return bench.record_stage(
+        who,
+        row,
+        given["person"],
+        minutes=given["minutes"],
+        measurements={} if unfinished else form.measured(),
+        note=given["note"],
+        photo=clean_photo(photo) if photo else None,
+        finished=not unfinished,
+        now=now,
+    ).findings
+
+
+def clean_photo(upload: Any) -> bytes:
+    """The picture's pixels alone as a JPEG: turned upright, no place, no comments, no other data."""
+    upload.seek(0)
+    with Image.open(upload, formats=["JPEG", "PNG", "WEBP"]) as opened:
+        upright = ImageOps.exif_transpose(opened).convert("RGB")
+    upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+    fresh = Image.new("RGB", upright.size)
+    fresh.paste(upright)
+    out = io.BytesIO()
+    fresh.save(out, "JPEG", quality=82)
+    return out.getvalue()
