@@ -70,7 +70,8 @@ def estimate(
     """Assess, price and date one specification.
 
     A stop withholds price and forecast unless `overridden`; a price that the book or the terms cannot give is a
-    stop of its own that nothing overrides, and so is a size there is no geometry for. `rush` asks for the place of a rush order in the queue.
+    stop of its own that nothing overrides, and so is a size there is no geometry for. `rush` asks for the place of
+    a rush order in the queue.
     """
     assessment = assess(specification)
     findings = assessment.findings
