@@ -94,6 +94,20 @@ def rows(blade: Blade, boss_diameter: float, count: int) -> Array:
     return np.concatenate([even, closing])
 
 
+def carved(
+    blade: Blade, boss_diameter: float, boss_thickness: float, r: ArrayLike, edge: float = TRAILING_EDGE
+) -> Array:
+    """The carved outline at each radius `r` in m: (n, 65, 2) of (s, z) in m, blended into the boss at the root."""
+    radii = np.atleast_1d(np.asarray(r, dtype=float))
+    sections = twisted_sections(blade, radii / blade.radius, edge)
+    root = _root(boss_diameter, boss_thickness, sections.shape[1], edge)
+    start = 0.5 * boss_diameter
+    end = max(BLEND_END * blade.radius, start + 0.10 * blade.radius)
+    t = np.clip((radii - start) / (end - start), 0, 1)
+    share = (1 - t * t * (3 - 2 * t))[:, None, None]
+    return np.asarray(share * root + (1 - share) * sections)
+
+
 def loft(
     blade: Blade,
     boss_diameter: float,
@@ -113,10 +127,5 @@ def loft(
     if not 0 < boss_thickness < blade.diameter:
         raise ValueError(f"boss_thickness: {boss_thickness:g} m given, accepted is more than 0")
     r = rows(blade, boss_diameter, count)
-    sections = twisted_sections(blade, r / blade.radius, edge)
-    root = _root(boss_diameter, boss_thickness, sections.shape[1], edge)
-    start = 0.5 * boss_diameter
-    end = max(BLEND_END * blade.radius, start + 0.10 * blade.radius)
-    t = np.clip((r - start) / (end - start), 0, 1)
-    share = (1 - t * t * (3 - 2 * t))[:, None, None]
-    return Loft(r=r, points=share * root + (1 - share) * sections, boss_radius=start)
+    points = carved(blade, boss_diameter, boss_thickness, r, edge)
+    return Loft(r=r, points=points, boss_radius=0.5 * boss_diameter)

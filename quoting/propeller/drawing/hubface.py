@@ -6,21 +6,16 @@ from quoting.propeller.catalogue import HubPattern
 from quoting.propeller.drawing.svg import CIRCLE_OF_CENTRES, HIDDEN, MEDIUM, OUTLINE, Point, circle
 
 
-def hole_angles(bolts: int, clocking: float, hand_sign: float = 1.0) -> list[float]:
-    """Angles in rad of the holes from a blade's centre line, `clocking` in degrees in the sense of rotation."""
-    return [hand_sign * (clocking * pi / 180 + 2 * pi * k / bolts) for k in range(bolts)]
-
-
-def hole_centres(hub: HubPattern, clocking: float, *, turned: float = 0.0, sense: float = 1.0) -> list[Point]:
+def hole_centres(hub: HubPattern, clocking: float, *, turned: float = 0.0) -> list[Point]:
     """Centres in m about the shaft, x right and y down as seen from the slipstream; none when incomplete.
 
-    `turned` is the direction of the first blade in rad (0 right, clockwise), `sense` 1 for a right-hand
-    propeller and -1 for a left-hand one: clocking is counted in the direction of rotation.
+    `turned` is the direction of the first blade in rad (0 right, clockwise). `clocking` in degrees is counted as
+    `hub.Boss` counts it, clockwise seen from the front: anticlockwise here, whichever way the propeller turns.
     """
     if hub.bolts is None or hub.circle is None:
         return []
     radius = hub.circle.value / 2
-    angles = [turned + angle for angle in hole_angles(hub.bolts, clocking, sense)]
+    angles = [turned - clocking * pi / 180 - 2 * pi * k / hub.bolts for k in range(hub.bolts)]
     return [(radius * cos(a), radius * sin(a)) for a in angles]
 
 
@@ -32,7 +27,6 @@ def hub_parts(
     *,
     clocking: float = 0.0,
     turned: float = 0.0,
-    sense: float = 1.0,
     fill: str = "none",
 ) -> list[str]:
     """Elements of the hub's face at `scale` (drawing units per m). Missing figures are left undrawn."""
@@ -46,7 +40,7 @@ def hub_parts(
         parts.append(circle(centre, hub.circle.value / 2 * scale, CIRCLE_OF_CENTRES))
     if hub.hole is None:
         return parts
-    for dx, dy in hole_centres(hub, clocking, turned=turned, sense=sense):
+    for dx, dy in hole_centres(hub, clocking, turned=turned):
         at = (x + dx * scale, y + dy * scale)
         parts.append(circle(at, max(hub.hole.value / 2 * scale, 1.0), MEDIUM))
         if hub.lug_diameter is not None:

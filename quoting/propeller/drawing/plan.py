@@ -146,7 +146,6 @@ def plan_parts(
         scale,
         clocking=clocking,
         turned=ways[0],
-        sense=sense,
         fill=f'{wood.colour}" fill-opacity=".62' if wood else "none",
     )
     return parts
@@ -168,7 +167,7 @@ def propeller_svg(
 ) -> str:
     """The very propeller to scale, seen from its slipstream, as one `svg` element.
 
-    Lengths in m, `clocking` in degrees in the direction of rotation (0 puts a hole on a blade's centre line).
+    Lengths in m, `clocking` in degrees clockwise seen from the front (0 puts a hole on a blade's centre line).
     `compact` is the phone's: narrower, with larger letters. `name` keeps ids apart where two stand on a page.
     Raises ValueError when the boss does not fit the propeller.
     """

@@ -16,7 +16,9 @@ from quoting.propeller.drawing.lettering import both_lengths, inches
 from quoting.propeller.drawing.plan import Wood, blade_outline, propeller_svg
 from quoting.propeller.drawing.readiness import _density, range_svg
 from quoting.propeller.figure import Figure, Trust
+from quoting.propeller.hub import boss
 from quoting.propeller.loft import loft
+from tests.quoting.samples import specification
 
 INCH = 0.0254
 SVG = "{http://www.w3.org/2000/svg}"
@@ -88,12 +90,20 @@ def test_the_bolt_circle_is_drawn_where_the_pattern_puts_it():
     assert found == pytest.approx([4.375 * INCH] * 6, rel=0.005)
 
 
-def test_no_clocking_puts_a_hole_on_the_blade_and_thirty_degrees_moves_it_in_the_direction_of_rotation():
-    on_blade = hole_centres(HUB, 0.0)[0]
-    right, left = hole_centres(HUB, 30.0)[0], hole_centres(HUB, 30.0, sense=-1.0)[0]
-    assert on_blade == pytest.approx((4.375 * INCH / 2, 0.0))
-    assert right[1] > 0 > left[1]
-    assert right[0] == pytest.approx(left[0])
+def test_no_clocking_puts_a_hole_on_the_blade_and_clocking_turns_clockwise_seen_from_the_front():
+    assert hole_centres(HUB, 0.0)[0] == pytest.approx((4.375 * INCH / 2, 0.0))
+    # the blade lies to the right, y runs down; from behind, clockwise from the front is anticlockwise: up
+    x, y = hole_centres(HUB, 15.0)[0]
+    assert x > 0 > y
+
+
+def test_paper_and_boss_put_the_holes_in_the_same_places():
+    """The boss looks from the front with the blade up; the plan from behind with the blade to the right."""
+    made = boss(specification(clocking=13.0, hub=HUB))
+    seen = sorted((round(along, 9), round(-across, 9)) for across, along in made.holes)
+    # turned by a quarter so that up becomes right, and mirrored: across to the right becomes up the page
+    drawn_at = sorted((round(x, 9), round(y, 9)) for x, y in hole_centres(HUB, 13.0))
+    assert np.allclose(seen, drawn_at, atol=1e-8)
 
 
 def test_the_other_hand_is_the_mirror_image():
