@@ -165,6 +165,10 @@ def _size(
         if display:
             message = _("Give diameter and pitch, or the engine it belonged to.")
         reading.mend("diameter" if display else "engine", "engine-missing", message)
+    elif not reading.has("top_speed") and (airframe is None or airframe.top_speed is None):
+        reading.mend(
+            "top_speed", "missing", _("A recommendation needs the airframe's top speed in level flight.")
+        )
     if diameter and pitch and pitch > 2.0 * diameter:
         reading.mend(
             "pitch",

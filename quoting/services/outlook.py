@@ -24,7 +24,8 @@ CUSTOMER_DAYS = 10
 def latest_outlook(now: datetime | None = None) -> Outlook:
     """The newest stored outlook, or the cautious cold start; one query when it was read before."""
     newest = PlanOutlook.objects.values_list("pk", "version", "as_of").first()
-    return _kept(*newest) if newest else cold_start(now or timezone.now())
+    kept = _kept(*newest) if newest else None
+    return kept if kept and kept.probes else cold_start(now or timezone.now())
 
 
 def store_outlook(outlook: Outlook) -> PlanOutlook:

@@ -63,12 +63,13 @@ def draft_quote(
     `findings` are those shown, if more than the estimate's own. The promise is the forecast's 80 % point unless the
     owner sets another. Raises NothingToQuote for an estimate without a price.
     """
-    if estimate.price is None:
+    measures = estimate.assessment.measures
+    if estimate.price is None or measures is None:
         raise NothingToQuote("a stop stands that nobody has overridden")
     price = estimate.price
     series = series or new_series(today)
     results = Results(
-        measures=estimate.assessment.measures,
+        measures=measures,
         work=estimate.work,
         price=price,
         forecast=estimate.forecast,
