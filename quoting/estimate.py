@@ -66,15 +66,16 @@ def estimate(
     overridden: bool = False,
     rush: bool = False,
     waits_on: tuple[str, ...] = USUAL_WAITS,
+    remarks: tuple[Finding, ...] = (),
 ) -> Estimate:
     """Assess, price and date one specification.
 
     A stop withholds price and forecast unless `overridden`; a price that the book or the terms cannot give is a
     stop of its own that nothing overrides, and so is a size there is no geometry for. `rush` asks for the place of
-    a rush order in the queue.
+    a rush order in the queue. `remarks` are findings of whoever read the input; they come first.
     """
     assessment = assess(specification)
-    findings = assessment.findings
+    findings = (*remarks, *assessment.findings)
     resolved = assessment.specification
     work: tuple[StageMinutes, ...] = ()
     priced: Price | None = None

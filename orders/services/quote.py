@@ -77,6 +77,7 @@ def preview(enquiry: Enquiry, review: Review = NO_CHANGES, *, today: date) -> Es
             today=today,
             overridden=bool(review.override_reason.strip()),
             rush=review.rush is not None,
+            remarks=what.findings,
         )
     except NoPriceBook as missing:
         raise Refused("no-price-book", "Put a price book in force first.") from missing

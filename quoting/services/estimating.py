@@ -58,13 +58,17 @@ def live_estimate(typed: Mapping[str, Any], *, today: date) -> Answer:
     try:
         book = current_book(today)
         terms = terms_for(what, today=today)
-        made = estimate(what.specification, book, latest_outlook(), terms, today=today, rush=what.rush)
+        remarks = (*what.findings, *_about_rush(what))
+        made = estimate(
+            what.specification, book, latest_outlook(), terms, today=today, rush=what.rush, remarks=remarks
+        )
     except NoPriceBook:
         return _unanswered(typed, what, (_not_set_up(_("The workshop has no price book in force yet.")),))
     except Refused as refused:
         return _unanswered(typed, what, (refused.finding,))
-    findings = (*what.findings, *made.findings, *_about_rush(what))
-    return Answer(typed, what.specification, made, (), findings, terms.country, what.collected, what.rush)
+    return Answer(
+        typed, what.specification, made, (), made.findings, terms.country, what.collected, what.rush
+    )
 
 
 def terms_for(what: Asked, *, today: date) -> Terms:

@@ -41,13 +41,13 @@ class Reading:
         return bool(self.raw(name))
 
     def raw(self, name: str) -> str:
-        """What was typed, without surrounding space; a list gives its last entry, True gives "on"."""
+        """What was typed, without surrounding space; a list gives its last entry, a truth value "on" or "off"."""
         value = self.typed.get(name)
         if isinstance(value, (list, tuple)):
             value = value[-1] if value else ""
-        if value is None or value is False:
-            return ""
-        return "on" if value is True else str(value).strip()
+        if isinstance(value, bool):
+            return "on" if value else "off"
+        return "" if value is None else str(value).strip()
 
     def mend(
         self,

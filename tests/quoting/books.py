@@ -2,12 +2,30 @@
 
 from datetime import date
 from decimal import Decimal
+from functools import cache
+
+from django.conf import settings
 
 from quoting.models import FreightZone, PriceBookVersion, TaxRate
 from quoting.pricing.book import starting_book
+from quoting.services.catalogue import TABLES, Catalogue, frozen
+from quoting.services.catalogue_load import read_rows
 from quoting.services.pricebook import draft_book, put_in_force
 
 TODAY = date(2026, 9, 14)
+FOLDER = settings.BASE_DIR / "fixtures" / "catalogue"
+
+
+@cache
+def catalogue_of_files() -> Catalogue:
+    """The catalogue as the files give it, without a database."""
+    kinds = (
+        {row.code: frozen(kind, table(code=row.code, name=row.name, values=row.values)) for row in rows}
+        for kind, table in TABLES.items()
+        for rows in [read_rows(kind, FOLDER / f"{kind}.toml")]
+    )
+    timbers, hubs, engines, airframes, glues, finishes, guards, tips = kinds
+    return Catalogue(timbers, hubs, engines, airframes, glues, finishes, guards, tips)
 
 
 def drafted(version: str = "2026-1", currency: str = "EUR") -> PriceBookVersion:
