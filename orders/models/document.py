@@ -14,10 +14,11 @@ class Document(models.Model):
         QUOTE = "quote", "quote"
         INVOICE = "invoice", "invoice"
         BUILD_CARD = "build-card", "build card"
-        RECORD = "record", "build record"
+        BUILD_RECORD = "build-record", "build record"
         CARE_SHEET = "care-sheet", "care sheet"
+        PACKING_LIST = "packing-list", "packing list"
 
-    kind = models.CharField(max_length=12, choices=Kind.choices)
+    kind = models.CharField(max_length=16, choices=Kind.choices)
     subject = models.CharField(max_length=80)
     quote = models.ForeignKey(
         "quoting.Quote", null=True, blank=True, on_delete=models.PROTECT, related_name="documents"

@@ -83,7 +83,7 @@ def inspect_and_release(
         who, "release", f"propeller {propeller.serial}", now=now,
         before=Propeller.State.IN_WORK, after=Propeller.State.RELEASED,
     )  # fmt: skip
-    papers.ask_for("record", order, propeller=propeller, now=now)
+    papers.ask_for("build-record", order, propeller=propeller, now=now)
     if not order.propellers.exclude(state__in=[Propeller.State.RELEASED, Propeller.State.SCRAPPED]).exists():
         _make_ready(who, order, now=now)
     return found

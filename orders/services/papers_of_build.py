@@ -1,0 +1,168 @@
+"""What stands on build card, build record, care sheet and packing list, gathered from their rows."""
+
+from typing import Any
+
+from django.utils import formats, timezone
+
+from orders.models import Propeller, Stage
+from orders.services import accepted
+from orders.services.measurements import Measurement, judge, measurements
+from orders.services.papers_of_sale import party, seller
+from orders.services.pictures import drawing, propeller_summary, stations
+from orders.services.release import latest_record
+from quoting.services.quotes import specification_of
+
+NOT_FOR_FLIGHT = "Display piece: stamp NOT FOR FLIGHT on the boss."
+
+
+def _sheet(propeller: Propeller, number: str, day: str, state: str) -> dict[str, Any]:
+    return {
+        "shop": seller(),
+        "number": number,
+        "revision": "1",
+        "date": day,
+        "state": state,
+        "propeller": propeller.order.title,
+        "display_only": propeller.order.display_only,
+        "serial": str(propeller.serial),
+    }
+
+
+def build_card(propeller: Propeller) -> dict[str, Any]:
+    """The guide that travels with the work."""
+    order = propeller.order
+    specification, results = specification_of(order.quote), accepted.results(order)
+    wanted = measurements(accepted.build_figures(propeller))
+    queued = timezone.localdate(order.queued_at or order.accepted_at)
+    hub = specification.hub
+    return {
+        **_sheet(propeller, f"D-{propeller.serial}", queued.isoformat(), "drawn"),
+        "order": order.number,
+        "ready_by": formats.date_format(order.promise, "j F Y") if order.promise else "not promised",
+        "drawing": drawing(specification, results.measures),
+        "summary": propeller_summary(specification, results.measures),
+        "station_units": "millimetres and degrees",
+        "stations": stations(specification),
+        "stages": [
+            _card_stage(stage, wanted.get(stage.key, ())) for stage in propeller.stages.order_by("position")
+        ],
+        "cautions": [
+            *([NOT_FOR_FLIGHT] if order.display_only else []),
+            *(
+                []
+                if hub.is_complete
+                else ["The hub pattern is incomplete: measure before drilling, use no template."]
+            ),
+            "A computed check is no approval: the engine's and airframe's approved data go first.",
+        ],
+    }
+
+
+def _card_stage(stage: Stage, wanted: tuple[Measurement, ...]) -> dict[str, Any]:
+    return {
+        "label": stage.label,
+        "skill": stage.skill,
+        "minutes": duration(stage.minutes),
+        **({"wait": duration(stage.wait_minutes)} if stage.wait_minutes else {}),
+        "steps": [],
+        "fields": [{"label": m.label, "unit": m.unit, "wanted": limits(m)} for m in wanted],
+    }
+
+
+def build_record(propeller: Propeller) -> dict[str, Any]:
+    """What was measured on this very propeller."""
+    order = propeller.order
+    released = propeller.released_at or timezone.now()
+    wanted = measurements(accepted.build_figures(propeller))
+    return {
+        **_sheet(propeller, f"R-{propeller.serial}", timezone.localdate(released).isoformat(), "measured"),
+        "customer": order.address.get("name", order.customer.name),
+        "summary": propeller_summary(specification_of(order.quote), accepted.results(order).measures),
+        "stages": [
+            row
+            for stage in propeller.stages.order_by("position")
+            if (row := _record_stage(stage, wanted.get(stage.key, ())))
+        ],
+        "released_by": propeller.released_by,
+        "released_on": timezone.localdate(released).isoformat() if propeller.released_at else "",
+    }
+
+
+def _record_stage(stage: Stage, wanted: tuple[Measurement, ...]) -> dict[str, Any] | None:
+    record = latest_record(stage)
+    if record is None:
+        return None
+    outside = {f.field for f in judge(wanted, record.measurements)[1] if f.code == "out-of-limits"}
+    bounded = {m.key for m in wanted if m.low is not None or m.high is not None or m.word}
+    return {
+        "label": stage.label,
+        "date": timezone.localdate(record.recorded_at).isoformat(),
+        "person": record.person.name,
+        "measured": [
+            {
+                "label": m.label,
+                "value": f"{record.measurements.get(m.key, '')} {m.unit}".strip(),
+                "wanted": limits(m),
+                "within": ("no" if m.key in outside else "yes") if m.key in bounded else "",
+            }
+            for m in wanted
+        ],
+        **({"remark": record.note} if record.note else {}),
+    }
+
+
+def care_sheet(propeller: Propeller) -> dict[str, Any]:
+    """How to fit, re-check and keep it."""
+    order = propeller.order
+    sent = timezone.localdate(order.dispatched_at or timezone.now())
+    return {
+        **_sheet(propeller, f"C-{propeller.serial}", sent.isoformat(), "issued"),
+        "torque": [],
+        "torque_source": "",
+        "track_limit": "1/16 in (1.6 mm)",
+        "summary": propeller_summary(specification_of(order.quote), accepted.results(order).measures),
+    }
+
+
+def packing_list(propeller: Propeller) -> dict[str, Any]:
+    """What is in the crate."""
+    order = propeller.order
+    m = accepted.results(order).measures
+    sent = timezone.localdate(order.dispatched_at or timezone.now())
+    return {
+        **_sheet(propeller, f"P-{propeller.serial}", sent.isoformat(), "packed"),
+        "customer": party(order.address),
+        "order": order.number,
+        "crate": [
+            {
+                "label": "Crate",
+                "value": f"{m.crate_length:.2f} x {m.crate_width:.2f} x {m.crate_height:.2f} m",
+            },
+            {"label": "Propeller", "value": f"{m.mass:.1f} kg by computation"},
+        ],
+        "items": [
+            {"item": f"Propeller {order.title}, serial {propeller.serial}", "quantity": "1"},
+            {"item": "Build record and care sheet", "quantity": "1"},
+        ],
+    }
+
+
+def duration(minutes: int) -> str:
+    """Minutes as read: 1 h 20 min, 7 days."""
+    if minutes >= 2 * 1440 and minutes % 1440 == 0:
+        return f"{minutes // 1440} days"
+    hours, rest = divmod(minutes, 60)
+    return " ".join(
+        part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "") if part
+    )
+
+
+def limits(m: Measurement) -> str:
+    """What is wanted, in words; empty where the value is only written down."""
+    if m.word:
+        return m.word
+    if m.low is not None and m.high is not None and m.low > 0:
+        return f"{m.low:g} to {m.high:g}"
+    if m.high is not None:
+        return f"at most {m.high:g}"
+    return f"at least {m.low:g}" if m.low is not None else ""

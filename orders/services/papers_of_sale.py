@@ -1,0 +1,184 @@
+"""What stands on a quote and an invoice, gathered from their rows in words and units to be printed."""
+
+from decimal import Decimal
+from typing import Any
+
+from django.utils import formats, timezone
+
+from orders.links import order_link, quote_link
+from orders.models import Invoice, Payment, Workshop
+from orders.services.accepted import title_of
+from orders.services.pictures import drawing, forecast_picture, propeller_summary
+from orders.terms import TERMS
+from quoting.models import Quote
+from quoting.pricing.lines import Line
+from quoting.pricing.money import Money
+from quoting.propeller.specification import Use
+from quoting.services.quotes import Results, results_of, specification_of
+
+CURRENCY_WORDS = {
+    "EUR": "Euro",
+    "USD": "US dollars",
+    "GBP": "Pounds sterling",
+    "CHF": "Swiss francs",
+    "CAD": "Canadian dollars",
+    "AUD": "Australian dollars",
+    "JPY": "Japanese yen",
+}
+
+
+def seller() -> dict[str, Any]:
+    """Who issues the paper."""
+    shop = Workshop.objects.get()
+    place = f"{shop.postcode} {shop.city}".strip()
+    return {
+        "name": shop.name,
+        "address": [line for line in (shop.street, place, shop.country) if line],
+        "email": shop.email,
+        "phone": shop.phone,
+        "tax_number": shop.tax_id,
+    }
+
+
+def party(address: dict[str, str]) -> dict[str, Any]:
+    """Who it is for, as typed with the enquiry."""
+    place = f"{address.get('postcode', '')} {address.get('city', '')}".strip()
+    lines = (address.get("street", ""), place, address.get("region", ""), address.get("country", ""))
+    return {
+        "name": address.get("name", ""),
+        "address": [line for line in lines if line],
+        "tax_number": address.get("tax_id", ""),
+    }
+
+
+def plain(minor: int, currency: str) -> str:
+    return str(Money.from_minor(minor, currency).amount)
+
+
+def quantity_words(quantity: Decimal | str, unit: str) -> str:
+    return f"{Decimal(quantity).normalize():f} {unit}".strip()
+
+
+def quote_paper(quote: Quote) -> dict[str, Any]:
+    """The data of a quote's paper; the same quote always gives the same data."""
+    results, specification = results_of(quote), specification_of(quote)
+    assert quote.issued_at and quote.expires_at
+    enquiry = quote.series.enquiry
+    return {
+        "shop": seller(),
+        "number": quote.series.number,
+        "revision": str(quote.revision),
+        "date": timezone.localdate(quote.issued_at).isoformat(),
+        # the paper says what it was when made: offered
+        "state": "sent",
+        "propeller": title_of(specification, results.measures),
+        "display_only": specification.use is Use.DISPLAY,
+        "customer": party(enquiry.address),
+        "valid_until": timezone.localdate(quote.expires_at).isoformat(),
+        "drawing": drawing(specification, results.measures),
+        "summary": propeller_summary(specification, results.measures),
+        "currency": quote.currency,
+        "currency_words": CURRENCY_WORDS.get(quote.currency, quote.currency),
+        "lines": [_price_line(line) for line in results.price.lines],
+        "net": str(quote.net.amount),
+        "taxes": [
+            {
+                "label": f"{row.label} {row.percent.normalize():f} %",
+                "base": str(row.base.amount),
+                "tax": str(row.tax.amount),
+            }
+            for row in results.price.taxes
+        ],
+        "gross": str(quote.gross.amount),
+        "deposit": str(quote.deposit.amount),
+        "balance": str(quote.balance.amount),
+        "findings": [
+            {"severity": f.severity.value, "message": f.message, "source": f.source} for f in results.findings
+        ],
+        "accept": {
+            "url": quote_link(quote),
+            "until": timezone.localdate(quote.expires_at).isoformat(),
+        },
+        "terms": [{"heading": heading, "text": text} for heading, text in TERMS],
+        **_forecast(quote, results),
+    }
+
+
+def _price_line(line: Line) -> dict[str, Any]:
+    return {
+        "label": line.label,
+        "quantity": quantity_words(line.quantity, line.unit),
+        "net": str(line.net.amount),
+        **({"note": line.reason} if line.reason else {}),
+    }
+
+
+def _forecast(quote: Quote, results: Results) -> dict[str, Any]:
+    f = results.forecast
+    if f is None:
+        return {}
+    as_read = {
+        name: formats.date_format(getattr(f, name), "j F Y")
+        for name in ("likely_by", "plan_on", "nineteen_in_twenty")
+    }
+    promise = {"promise": formats.date_format(quote.promised_for, "j F Y")} if quote.promised_for else {}
+    picture = forecast_picture(f, results.as_of, quote.promised_for)
+    return {"forecast": {**as_read, **promise, "ahead": f.ahead, "waits_on": list(f.waits_on), **picture}}
+
+
+def invoice_paper(invoice: Invoice) -> dict[str, Any]:
+    """The data of an invoice's or credit note's paper, from the invoice's own snapshot."""
+    order = invoice.order
+    paid = order.payments.filter(kind=Payment.Kind.RECEIPT, recorded_at__lte=invoice.created_at).order_by(
+        "id"
+    )
+    counted = paid if invoice.prepaid else paid.none()
+    return {
+        "shop": seller(),
+        "number": invoice.number,
+        "revision": "1",
+        "date": invoice.issued_on.isoformat(),
+        "state": "issued",
+        "propeller": order.title,
+        "display_only": order.display_only,
+        "title": invoice.get_type_code_display().capitalize(),
+        "customer": party(invoice.buyer),
+        "order": order.number,
+        "supply_date": invoice.issued_on.isoformat(),
+        "due_date": invoice.due_on.isoformat(),
+        "currency": invoice.currency,
+        "currency_words": CURRENCY_WORDS.get(invoice.currency, invoice.currency),
+        "lines": [
+            {
+                "label": line["label"],
+                "quantity": quantity_words(line["quantity"], line["unit"]),
+                "net": plain(line["net"], invoice.currency),
+            }
+            for line in invoice.lines
+        ],
+        "net": plain(invoice.net, invoice.currency),
+        "taxes": [
+            {
+                "label": f"{row['label']} {Decimal(row['percent']).normalize():f} %",
+                "base": plain(row["base"], invoice.currency),
+                "tax": plain(row["tax"], invoice.currency),
+            }
+            for row in invoice.taxes
+        ],
+        "gross": plain(invoice.gross, invoice.currency),
+        "paid": [
+            {
+                "date": payment.received_on.isoformat(),
+                "words": f"{payment.request.kind if payment.request else 'credit'}, {payment.provider}",
+                "amount": plain(payment.amount, payment.currency),
+            }
+            for payment in counted.select_related("request")
+        ],
+        "due": plain(invoice.due, invoice.currency),
+        "how_to_pay": [
+            {"label": "Account", "value": " ".join(invoice.seller.get("bank_details", "").split())},
+            {"label": "Reference", "value": f"{order.number}-B"},
+        ],
+        "pay_url": order_link(order),
+        "notes": [f"Corrects invoice {invoice.corrects.number}."] if invoice.corrects else [],
+    }

@@ -1,0 +1,85 @@
+"""Pictures and summaries of an accepted or offered propeller for the papers, from its stored specification."""
+
+from datetime import date
+from typing import Any
+
+from quoting.leadtime.outlook import Forecast
+from quoting.propeller.assessment import Assessment, assess
+from quoting.propeller.drawing.lettering import bolt_words, both_lengths, hand_words
+from quoting.propeller.drawing.plan import Wood, propeller_svg
+from quoting.propeller.drawing.readiness import range_svg
+from quoting.propeller.measures import Measures
+from quoting.propeller.specification import Specification
+
+MM = 1000.0
+
+
+def drawing(specification: Specification, measures: Measures) -> dict[str, str]:
+    """The scale drawing as SVG, with words for readers who cannot see it."""
+    blade = assessed(specification).blade
+    assert blade is not None
+    svg = propeller_svg(
+        blade, measures.boss_diameter, measures.boss_thickness, specification.hub,
+        hand=specification.hand, position=specification.position, clocking=specification.clocking,
+        wood=Wood(specification.timber.colour, specification.lamination_thickness),
+    )  # fmt: skip
+    words = (
+        f"A propeller of {measures.blades} blades, {both_lengths(measures.diameter, 'in')}, "
+        f"{hand_words(specification.hand)}, seen from its slipstream"
+    )
+    return {"svg": svg, "words": words}
+
+
+def assessed(specification: Specification) -> Assessment:
+    """The geometry anew; the stored specification has every size filled in, so it is the very same."""
+    return assess(specification)
+
+
+def forecast_picture(forecast: Forecast, as_of: date, promise: date | None) -> dict[str, str]:
+    """The forecast's curve, left out where its dates cannot be drawn."""
+    try:
+        svg = range_svg(
+            forecast.likely_by, forecast.plan_on, forecast.nineteen_in_twenty, as_of, promise=promise
+        )
+    except ValueError:
+        return {}
+    return {"svg": svg}
+
+
+def propeller_summary(specification: Specification, measures: Measures) -> list[dict[str, str]]:
+    """What it is, in label and value rows."""
+    rows = {
+        "Use": specification.use.value,
+        "Registration category": specification.category.value,
+        "Size": f"{both_lengths(measures.diameter, 'in')} x {both_lengths(measures.pitch, 'in')},"
+        f" pitch at {specification.pitch_station:.0%} of the radius",
+        "Blades": str(measures.blades),
+        "Hand": f"{hand_words(specification.hand)}, {specification.position.value}",
+        "Hub": f"{specification.hub.name}: {bolt_words(specification.hub, 'in')}",
+        "Boss": f"{both_lengths(measures.boss_diameter, 'in')} wide, {both_lengths(measures.boss_thickness, 'in')} thick",
+        "Timber": f"{specification.timber.name}, {measures.laminations} laminations",
+        "Finish": f"{specification.finish.name}, {specification.finish.coats} coats",
+        "Mass": f"{measures.mass:.1f} kg, computed",
+    }
+    if specification.engine:
+        rows["Engine"] = specification.engine.name
+    if specification.decal:
+        rows["Decal"] = specification.decal.text
+    return [{"label": label, "value": value} for label, value in rows.items()]
+
+
+def stations(specification: Specification, every: float = 0.1) -> list[dict[str, Any]]:
+    """The table of stations in mm and degrees: chord, thickness, angle to the flat face."""
+    blade = assessed(specification).blade
+    assert blade is not None
+    radius = blade.diameter / 2 * MM
+    return [
+        {
+            "station": f"{r * radius:.0f}",
+            "chord": f"{c * radius:.1f}",
+            "thickness": f"{c * t * radius:.1f}",
+            "angle": f"{b * 57.29577951308232:.2f}",
+        }
+        for r, c, t, b in zip(blade.r_R, blade.c_R, blade.t_c, blade.beta, strict=True)
+        if round(r / every) * every >= 0.2
+    ]
