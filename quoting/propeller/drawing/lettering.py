@@ -44,7 +44,7 @@ def millimetres(length: float) -> str:
     value = length * 1000
     if value >= 300:
         return grouped(value) + " mm"
-    return f"{value:.2f}".rstrip("0").rstrip(".") + " mm"
+    return f"{value + 1e-9:.2f}".rstrip("0").rstrip(".") + " mm"
 
 
 def length_words(length: float, units: Units) -> str:
