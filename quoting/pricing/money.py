@@ -12,6 +12,8 @@ EXPONENTS: dict[str, int] = {
 }
 """Minor-unit digits by currency; from memory of ISO 4217."""
 
+_UNITS = {code: Decimal(1).scaleb(-digits) for code, digits in EXPONENTS.items()}
+
 
 def round_half_up(value: Decimal, digits: int) -> Decimal:
     """Round to `digits` places, halves away from zero: the one rounding rule of the house.
@@ -40,7 +42,7 @@ class Money:
             raise ValueError(f"unknown currency {self.currency!r}")
         if not self.amount.is_finite():
             raise ValueError("an amount of money must be finite")
-        exact = self.amount.quantize(Decimal(1).scaleb(-EXPONENTS[self.currency]))
+        exact = self.amount.quantize(_UNITS[self.currency])
         if exact != self.amount:
             raise ValueError(f"{self.amount} has more decimals than {self.currency} knows")
         object.__setattr__(self, "amount", exact)
@@ -118,8 +120,10 @@ class Money:
 
 
 def total(amounts: Iterable[Money], currency: str) -> Money:
-    """Sum of the amounts; nothing sums to zero of the currency."""
-    result = Money.zero(currency)
+    """Sum of the amounts; nothing sums to zero of the currency. Raises ValueError at another currency."""
+    result = Decimal(0)
     for amount in amounts:
-        result = result + amount
-    return result
+        if amount.currency != currency:
+            raise ValueError(f"cannot mix {currency} and {amount.currency}")
+        result += amount.amount
+    return Money(result, currency)

@@ -8,7 +8,7 @@ from statistics import median
 from quoting.pricing.book import PriceBook
 from quoting.pricing.lines import Price, StageMinutes
 from quoting.pricing.minutes import work_content
-from quoting.pricing.money import Money, round_half_up
+from quoting.pricing.money import Money, round_half_up, total
 from quoting.pricing.price import price
 from quoting.pricing.refusal import Refused
 from quoting.pricing.terms import Terms
@@ -125,8 +125,8 @@ def outcome(differences: Iterable[Difference], currency: str, *, bins: int = 12)
         changes=spread([d.share for d in priced if d.share is not None], bins),
         margins_before=spread([d.margin_before for d in priced if d.margin_before is not None], bins),
         margins_after=spread([d.margin_after for d in priced if d.margin_after is not None], bins),
-        total_before=_sum([d.before for d in priced], currency),
-        total_after=_sum([d.after for d in priced if d.after is not None], currency),
+        total_before=total((d.before for d in priced), currency),
+        total_after=total((d.after for d in priced if d.after is not None), currency),
         problems=tuple(d for d in every if d.problem),
     )
 
@@ -158,6 +158,3 @@ def _minutes(work: tuple[StageMinutes, ...]) -> dict[str, tuple[int, str]]:
 def _margin(found: Price) -> Decimal | None:
     return round_half_up(found.margin.amount / found.net.amount, 6) if found.net else None
 
-
-def _sum(amounts: Iterable[Money], currency: str) -> Money:
-    return sum(amounts, Money.zero(currency))
