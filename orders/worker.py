@@ -13,7 +13,7 @@ from django.db import close_old_connections
 from django.utils import timezone
 
 from orders.models import OutboxJob
-from orders.services import documents, mail, outbox, payment, quote, replan
+from orders.services import mail, outbox, payment, printing, quote, replan
 
 log = logging.getLogger(__name__)
 
@@ -22,7 +22,7 @@ JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
     "apply-event": payment.apply_event,
     "look-up-attempts": payment.look_up_open_attempts,
     "lapse-quotes": quote.lapse_expired,
-    "make-paper": documents.make,
+    "make-paper": printing.make,
     "replan": replan.replan,
 }
 """What each kind of job does; the payload names rows, the rows hold the truth."""

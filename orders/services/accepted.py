@@ -2,22 +2,21 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
-from math import pi
 from typing import Any
 
 from orders.models import Order, Propeller
 from orders.services.measurements import BuildFigures
 from quoting.pricing.lines import Category, StageMinutes
+from quoting.propeller.balance import permissible
 from quoting.propeller.figure import Figure
 from quoting.propeller.measures import Measures
 from quoting.propeller.specification import Specification, Use
 from quoting.services.quotes import Results, results_of, specification_of
 
-BALANCE_GRADE = 6.3
-"""mm/s; ISO 21940-11 lists no propellers, G 6.3 is the shop's choice (common practice)."""
 MATERIALS = frozenset({Category.MATERIAL, Category.OPTION, Category.CRATE})
 CARRIED = frozenset({Category.FREIGHT})
 MM = 1000.0
+GRAM_MM = 1e6  # g·mm in a kg·m
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,18 +58,17 @@ def build_figures(propeller: Propeller) -> BuildFigures:
 
 
 def unbalance_limit(specification: Specification, measures: Measures) -> float | None:
-    """Permissible residual unbalance in g·mm: U = 1000 G m / Ω (ISO 21940-11), or the engine maker's limit if less.
+    """Permissible residual unbalance in g·mm: by ISO 21940-11 at the usual grade, or the engine maker's limit if less.
 
     None when the engine's speed is unknown and its maker gives no limit.
     """
     engine = specification.engine
-    limits = []
-    if engine and engine.rated_speed:
-        turns = engine.rated_speed.value / (engine.gear_ratio.value if engine.gear_ratio else 1.0)
-        limits.append(1000.0 * BALANCE_GRADE * measures.mass / (2.0 * pi * turns))
-    if engine and engine.unbalance_limit:
-        limits.append(engine.unbalance_limit.value * 1e6)
-    return round(min(limits), 1) if limits else None
+    maker = engine.unbalance_limit.value if engine and engine.unbalance_limit else None
+    if engine is None or engine.rated_speed is None:
+        return None if maker is None else round(maker * GRAM_MM, 1)
+    turns = engine.rated_speed.value / (engine.gear_ratio.value if engine.gear_ratio else 1.0)
+    limit = permissible(measures.mass, turns, engine_limit=maker)
+    return round(limit.unbalance * GRAM_MM, 1)
 
 
 def build_cost(order: Order) -> BuildCost:

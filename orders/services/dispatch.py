@@ -6,7 +6,7 @@ from django.db import transaction
 
 from orders.models import Invoice, Order, PaymentRequest, Propeller, Stage
 from orders.refusal import Refused
-from orders.services import audit, letters, papers, postings
+from orders.services import audit, documents, letters, postings
 from orders.services.steps import locked, move_order
 from orders.who import OWNER, Who
 
@@ -60,7 +60,7 @@ def dispatch_order(
             who, "dispatch", f"propeller {propeller.serial}", now=now,
             before=Propeller.State.RELEASED, after=Propeller.State.DISPATCHED,
         )  # fmt: skip
-        papers.ask_for("care-sheet", order, propeller=propeller, now=now)
+        documents.ask_for("care-sheet", order, propeller=propeller, now=now)
     letters.order_dispatched(order, now=now)
     return order
 

@@ -15,7 +15,7 @@ from django.db.models import Sum
 
 from orders.models import Invoice, Order, PaymentRequest, Workshop
 from orders.refusal import Refused
-from orders.services import audit, letters, papers
+from orders.services import audit, documents, letters
 from orders.services.accepted import invoice_lines, tax_percents
 from orders.services.payment import ask_for
 from orders.services.steps import locked
@@ -160,5 +160,5 @@ def _issue(
     )  # fmt: skip
     invoice.refresh_from_db()
     audit.record(who, "issue", f"invoice {number}", now=now, reason=reason, detail={"order": order.number})
-    papers.ask_for("invoice", order, invoice=invoice, now=now)
+    documents.ask_for("invoice", order, invoice=invoice, now=now)
     return invoice

@@ -91,7 +91,9 @@ def open_workshop(
     try:
         ZoneInfo(timezone)
     except (ZoneInfoNotFoundError, ValueError):
-        raise Refused("timezone", "Enter a zone such as Europe/Berlin.", status=400, field="timezone") from None
+        raise Refused(
+            "timezone", "Enter a zone such as Europe/Berlin.", status=400, field="timezone"
+        ) from None
     for role in (OWNER, BENCH, BOOKKEEPER):
         Group.objects.get_or_create(name=role)
     return Workshop.objects.create(

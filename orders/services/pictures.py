@@ -3,8 +3,8 @@
 from datetime import date
 from typing import Any
 
+from orders.pictures import blade_of
 from quoting.leadtime.outlook import Forecast
-from quoting.propeller.assessment import Assessment, assess
 from quoting.propeller.drawing.lettering import bolt_words, both_lengths, hand_words
 from quoting.propeller.drawing.plan import Wood, propeller_svg
 from quoting.propeller.drawing.readiness import range_svg
@@ -16,7 +16,7 @@ MM = 1000.0
 
 def drawing(specification: Specification, measures: Measures) -> dict[str, str]:
     """The scale drawing as SVG, with words for readers who cannot see it."""
-    blade = assessed(specification).blade
+    blade = blade_of(specification)
     assert blade is not None
     svg = propeller_svg(
         blade, measures.boss_diameter, measures.boss_thickness, specification.hub,
@@ -28,11 +28,6 @@ def drawing(specification: Specification, measures: Measures) -> dict[str, str]:
         f"{hand_words(specification.hand)}, seen from its slipstream"
     )
     return {"svg": svg, "words": words}
-
-
-def assessed(specification: Specification) -> Assessment:
-    """The geometry anew; the stored specification has every size filled in, so it is the very same."""
-    return assess(specification)
 
 
 def forecast_picture(forecast: Forecast, as_of: date, promise: date | None) -> dict[str, str]:
@@ -70,7 +65,7 @@ def propeller_summary(specification: Specification, measures: Measures) -> list[
 
 def stations(specification: Specification, every: float = 0.1) -> list[dict[str, Any]]:
     """The table of stations in mm and degrees: chord, thickness, angle to the flat face."""
-    blade = assessed(specification).blade
+    blade = blade_of(specification)
     assert blade is not None
     radius = blade.diameter / 2 * MM
     return [

@@ -6,7 +6,7 @@ from django.db import transaction
 
 from orders.models import Approval, Order, PaymentRequest, Propeller
 from orders.refusal import Refused
-from orders.services import audit, letters, outbox, papers, postings
+from orders.services import audit, documents, letters, outbox, postings
 from orders.services.steps import locked, move_order
 from orders.who import OWNER, Who
 from quoting.services.numbering import take_number
@@ -41,7 +41,7 @@ def join_if_ready(who: Who, order: Order, *, now: datetime) -> bool:
         serial = f"{now.year % 100:02d}{take_number('propeller'):04d}"
         Propeller.objects.filter(pk=propeller.pk).update(serial=serial)
     letters.order_queued(order, now=now)
-    papers.ask_for("build-card", order, now=now)
+    documents.ask_for("build-card", order, now=now)
     return True
 
 

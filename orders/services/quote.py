@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from orders.models import Enquiry, Message, Order, PaymentRequest, Propeller, Stage, Workshop
 from orders.refusal import Refused
-from orders.services import accepted, approval, audit, letters, outbox, papers
+from orders.services import accepted, approval, audit, documents, letters, outbox
 from orders.services.enquiry import sane
 from orders.services.payment import ask_for
 from orders.services.queue import join_if_ready
@@ -152,7 +152,7 @@ def send_quote(who: Who, quote: Quote, *, days: int | None = None, now: datetime
     Enquiry.objects.filter(pk=enquiry.pk).update(state=Enquiry.State.QUOTED, changed_at=now)
     audit.record(who, "send", f"quote {quote.reference}", now=now, before=S.DRAFTED, after=S.SENT)
     letters.quote_sent(quote, enquiry.customer, now=now)
-    papers.ask_for("quote", quote=quote, now=now)
+    documents.ask_for("quote", quote=quote, now=now)
     return quote
 
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from orders.models import BenchPerson, Order, Propeller, Stage, StageRecord
 from orders.refusal import Refused
-from orders.services import audit, bench, papers, postings
+from orders.services import audit, bench, documents, postings
 from orders.services.accepted import build_cost, build_figures
 from orders.services.bench import Recorded
 from orders.services.measurements import judge, measurements
@@ -83,7 +83,7 @@ def inspect_and_release(
         who, "release", f"propeller {propeller.serial}", now=now,
         before=Propeller.State.IN_WORK, after=Propeller.State.RELEASED,
     )  # fmt: skip
-    papers.ask_for("build-record", order, propeller=propeller, now=now)
+    documents.ask_for("build-record", order, propeller=propeller, now=now)
     if not order.propellers.exclude(state__in=[Propeller.State.RELEASED, Propeller.State.SCRAPPED]).exists():
         _make_ready(who, order, now=now)
     return found
