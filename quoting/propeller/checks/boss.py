@@ -1,0 +1,201 @@
+"""The boss: is the pattern complete, is wood left between its cuts, do bolts reach, does it look like another pattern."""
+
+from collections.abc import Iterator
+
+from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence
+from quoting.propeller.finding import Finding, Severity
+
+INCH = 0.0254
+EDGE_WOOD = 0.30 * INCH
+"""Least wood between rim and bolt hole; metal bosses leave 0.24 in, wooden ones are made larger. Common practice."""
+WEB = 6e-3
+LONG_BOLT = 0.030
+LOOK_ALIKE_CAUTION = 1e-3
+LOOK_ALIKES = (
+    ("4-3/4 in (120.65 mm)", 4.75 * INCH, "120 mm", 0.120),
+    ("4-3/8 in (111.13 mm)", 4.375 * INCH, "110 mm", 0.110),
+    ("4 in (101.6 mm)", 4.0 * INCH, "100 mm", 0.100),
+    ("3-1/8 in (79.38 mm)", 3.125 * INCH, "80 mm", 0.080),
+    ("3 in (76.2 mm)", 3.0 * INCH, "75 mm", 0.075),
+)
+ARITHMETIC = "computed from the pattern's own figures"
+
+
+def completeness(evidence: Evidence) -> Iterator[Finding]:
+    """A pattern without circle, holes or count."""
+    hub = evidence.specification.hub
+    missing = [
+        word
+        for word, figure in (("bolts", hub.bolts), ("circle", hub.circle), ("hole", hub.hole))
+        if figure is None
+    ]
+    if missing:
+        message = (
+            f"The pattern {hub.name} is not complete ({', '.join(missing)} not known): measure your flange or send the "
+            "hub. No drill template is made before."
+        )
+        yield Finding("hub-incomplete", Severity.CAUTION, "hub", None, None, "", message, COMMON_PRACTICE)
+
+
+def edge_wood(evidence: Evidence) -> Iterator[Finding]:
+    """Wood between rim and bolt holes, between bore and holes, between hole and hole."""
+    boss = evidence.boss
+    if boss.edge_wood is None or boss.edge_wood_at_hole is None:
+        message = "Edge wood was not checked: the bolt pattern is not complete."
+        yield Finding(
+            "edge-wood", Severity.NOT_CHECKED, "hub", None, EDGE_WOOD, "m", message, COMMON_PRACTICE
+        )
+        return
+    if boss.edge_wood <= 0:
+        message = "A bolt hole or its drive-lug counterbore breaks out of the rim of the boss: make the boss larger."
+        yield Finding(
+            "edge-wood", Severity.STOP, "boss_diameter", boss.edge_wood, 0.0, "m", message, ARITHMETIC
+        )
+    elif boss.edge_wood < EDGE_WOOD:
+        message = (
+            f"Only {boss.edge_wood * 1000:.1f} mm ({boss.edge_wood / INCH:.2f} in) of wood stay between the rim of the "
+            f"boss and the bolt holes with their counterbores; we like {EDGE_WOOD * 1000:.1f} mm: a larger boss is better."
+        )
+        yield Finding(
+            "edge-wood",
+            Severity.CAUTION,
+            "boss_diameter",
+            boss.edge_wood,
+            EDGE_WOOD,
+            "m",
+            message,
+            COMMON_PRACTICE,
+        )
+    for code, web, between in (
+        ("bore-web", boss.bore_web, "the bore and the bolt holes"),
+        ("hole-web", boss.hole_web, "neighbouring bolt holes"),
+    ):
+        if web is not None and web < WEB:
+            severity = Severity.STOP if web <= 0 else Severity.CAUTION
+            message = (
+                f"No wood stays between {between}."
+                if web <= 0
+                else f"Only {web * 1000:.1f} mm of wood stay between {between}; we like {WEB * 1000:.0f} mm."
+            )
+            yield Finding(
+                code, severity, "hub", web, WEB, "m", message, ARITHMETIC if web <= 0 else COMMON_PRACTICE
+            )
+
+
+def depths(evidence: Evidence) -> Iterator[Finding]:
+    """Pilot and drive lugs against the thickness of the boss."""
+    boss, hub = evidence.boss, evidence.specification.hub
+    for code, figure, word in (
+        ("pilot-depth", hub.pilot_depth, "pilot"),
+        ("lug-depth", hub.lug_depth if hub.lug_diameter else None, "drive lugs"),
+    ):
+        if figure is not None and figure.value > 0.5 * boss.thickness:
+            deeper = figure.value >= boss.thickness
+            message = (
+                f"The {word} reach{'' if word.endswith('s') else 'es'} {figure.value * 1000:.0f} mm into a boss of "
+                f"{boss.thickness * 1000:.0f} mm: {'it goes right through' if deeper else 'little wood is left to clamp'}."
+            )
+            severity = (
+                Severity.STOP
+                if deeper and figure.trust.may_stop and code == "lug-depth"
+                else Severity.CAUTION
+            )
+            yield Finding(
+                code, severity, "boss_thickness", figure.value, boss.thickness, "m", message, figure.source
+            )
+
+
+def bolt_length(evidence: Evidence) -> Iterator[Finding]:
+    """Bolts against plate, boss and spacer."""
+    boss, hardware = evidence.boss, evidence.specification.hardware
+    needed = boss.bolt_length_needed
+    if needed is None:
+        message = "Bolt length was not checked: the bolts of this pattern are not known."
+        yield Finding("bolt-length", Severity.NOT_CHECKED, "hub", None, None, "m", message, COMMON_PRACTICE)
+        return
+    stack = boss.face_plate_thickness + boss.thickness + boss.spacer_thickness
+    length = hardware.bolt_length
+    if length is None:
+        message = (
+            f"Plate, boss and spacer are {stack * 1000:.0f} mm ({stack / INCH:.2f} in) thick: bolts of at least "
+            f"{needed * 1000:.0f} mm ({needed / INCH:.2f} in) are needed, more if your flange is thick."
+        )
+        yield Finding("bolt-length", Severity.NOTE, "hardware", None, needed, "m", message, COMMON_PRACTICE)
+    elif length < needed:
+        short = length <= stack
+        message = (
+            f"Your bolts of {length * 1000:.0f} mm do not reach through plate, boss and spacer ({stack * 1000:.0f} mm)."
+            if short
+            else f"Your bolts of {length * 1000:.0f} mm leave no full thread: at least {needed * 1000:.0f} mm are needed."
+        )
+        severity = Severity.STOP if short else Severity.CAUTION
+        yield Finding(
+            "bolt-length",
+            severity,
+            "hardware",
+            length,
+            needed,
+            "m",
+            message,
+            ARITHMETIC if short else COMMON_PRACTICE,
+        )
+    elif length > needed + LONG_BOLT:
+        message = (
+            f"Your bolts of {length * 1000:.0f} mm are {(length - needed) * 1000:.0f} mm longer than needed: the nuts may "
+            "run out of thread before they clamp."
+        )
+        yield Finding(
+            "bolt-length", Severity.CAUTION, "hardware", length, needed, "m", message, COMMON_PRACTICE
+        )
+
+
+def spinner(evidence: Evidence) -> Iterator[Finding]:
+    """The boss must fit under the spinner."""
+    boss = evidence.boss
+    if boss.spinner_diameter and boss.spinner_diameter < boss.diameter:
+        wide, boss_wide = boss.spinner_diameter * 1000, boss.diameter * 1000
+        message = f"A spinner of {wide:.0f} mm does not go over a boss of {boss_wide:.0f} mm."
+        yield Finding(
+            "spinner",
+            Severity.CAUTION,
+            "hardware",
+            boss.spinner_diameter,
+            boss.diameter,
+            "m",
+            message,
+            ARITHMETIC,
+        )
+
+
+def clocking(evidence: Evidence) -> Iterator[Finding]:
+    """Where the holes stand to the blades: common practice differs, so it is said."""
+    angle = evidence.boss.nearest_hole_angle
+    if angle is None:
+        return
+    place = (
+        "a bolt hole on the blade's centre line"
+        if angle < 0.5
+        else f"the nearest bolt hole {angle:.0f} degrees from the blade's centre line"
+    )
+    message = f"The bolt circle is drilled with {place}: check that the blades then stop where you want them."
+    yield Finding("clocking", Severity.NOTE, "clocking", angle, None, "degrees", message, COMMON_PRACTICE)
+
+
+def look_alike(evidence: Evidence) -> Iterator[Finding]:
+    """Two patterns that a ruler confuses."""
+    circle = evidence.boss.circle
+    if circle is None:
+        return
+    for inch_name, inch, metric_name, metric in LOOK_ALIKES:
+        for name, size, other_name, other in (
+            (inch_name, inch, metric_name, metric),
+            (metric_name, metric, inch_name, inch),
+        ):
+            if abs(circle - size) < 0.15e-3:
+                close = abs(size - other) < LOOK_ALIKE_CAUTION
+                message = (
+                    f"A bolt circle of {name} is easily taken for {other_name}, {abs(size - other) * 1000:.2f} mm away: "
+                    "measure across opposite holes before you order."
+                )
+                severity = Severity.CAUTION if close else Severity.NOTE
+                yield Finding("look-alike-circle", severity, "hub", circle, other, "m", message, ARITHMETIC)

@@ -1,0 +1,231 @@
+"""How it runs: tip speed, rpm standing and in level flight and in the dive, and whether it fits the engine's power."""
+
+from collections.abc import Iterator
+
+from quoting.propeller.checks.evidence import COMMON_PRACTICE, JUDGEMENT, Evidence, gravest, is_doubtful
+from quoting.propeller.finding import Finding, Severity
+from quoting.propeller.matching import Flight
+
+FEET = 0.3048
+MPH = 0.44704
+MACH_USUAL = 0.85
+MACH_QUIET = 0.80
+MACH_GREATEST = 0.88
+TIP_SPEED_USUAL = 850 * FEET
+TIP_SPEED_GREATEST = 900 * FEET
+LEVEL_OVER_RATED = 1.08
+OVER_RATED = 1.10
+UNDER_RATED = 0.92
+STATIC_LEAST = 0.75
+SPEED_RULE = (
+    "14 CFR 23.33(b) as it stood before 2017: rated rpm in the climb, 110 % in a closed-throttle glide"
+)
+
+
+def tip_speed(evidence: Evidence) -> Iterator[Finding]:
+    """Helical Mach at the fastest flight, and tip speed in ft/s."""
+    flown = evidence.performance
+    if flown is None:
+        message = "Tip speed was not checked: the engine's power and rpm are not known."
+        yield Finding("tip-mach", Severity.NOT_CHECKED, "engine", None, None, "", message, JUDGEMENT)
+        return
+    fastest = max(flown.flights.values(), key=lambda flight: flight.tip_mach)
+    yield from _mach(evidence, fastest)
+    if fastest.tip_speed > TIP_SPEED_USUAL:
+        hard = fastest.tip_speed > TIP_SPEED_GREATEST
+        message = (
+            f"The tips run at {fastest.tip_speed_ft_s:.0f} ft/s ({fastest.tip_speed:.0f} m/s) at {fastest.rpm:.0f} rpm; "
+            + (
+                "wooden tips are kept below about 900 ft/s."
+                if hard
+                else "up to about 850 ft/s is usual at full rpm."
+            )
+        )
+        limit = TIP_SPEED_GREATEST if hard else TIP_SPEED_USUAL
+        severity = Severity.CAUTION if hard else Severity.NOTE
+        yield Finding(
+            "tip-speed", severity, "diameter", fastest.tip_speed, limit, "m/s", message, COMMON_PRACTICE
+        )
+
+
+def _mach(evidence: Evidence, fastest: Flight) -> Iterator[Finding]:
+    mach = fastest.tip_mach
+    limit = MACH_QUIET if evidence.specification.quiet else MACH_USUAL
+    at = f"at {fastest.rpm:.0f} rpm and {fastest.airspeed / MPH:.0f} mph"
+    if mach >= 1:
+        engine = evidence.specification.engine
+        trusted = gravest(engine.rated_power, engine.rated_speed) if engine else Severity.CAUTION
+        message = (
+            f"The tips would pass the speed of sound (Mach {mach:.2f} {at}): a smaller diameter is needed."
+        )
+        yield Finding(
+            "tip-mach", trusted, "diameter", mach, 1.0, "Mach", message, "computed in the standard atmosphere"
+        )
+    elif mach > limit:
+        wish = "for the quiet propeller you wish" if evidence.specification.quiet else "for a wooden tip"
+        grave = " It loses much of its efficiency there." if mach > MACH_GREATEST else ""
+        message = f"The tips reach Mach {mach:.2f} {at}; up to {limit:.2f} is usual {wish}.{grave}"
+        yield Finding("tip-mach", Severity.CAUTION, "diameter", mach, limit, "Mach", message, JUDGEMENT)
+
+
+def static_rpm(evidence: Evidence) -> Iterator[Finding]:
+    """Standing at full throttle: not over rated rpm, nor so slow that the engine cannot give its power."""
+    flown, rated = evidence.performance, evidence.rated_speed
+    engine = evidence.specification.engine
+    if flown is None or rated is None or engine is None:
+        message = "Static rpm was not checked: the engine's power and rpm are not known."
+        yield Finding("static-rpm", Severity.NOT_CHECKED, "engine", None, None, "rpm", message, JUDGEMENT)
+        return
+    static = flown.static
+    if static.speed > rated:
+        certain = static.speed_band.low > rated
+        severity = gravest(engine.rated_power, engine.rated_speed) if certain else Severity.CAUTION
+        message = (
+            f"Standing at full throttle the engine would turn this propeller at {static.rpm:.0f} rpm, over the rated "
+            f"{60 * rated:.0f}: it needs more pitch or diameter."
+        )
+        yield Finding(
+            "static-rpm",
+            severity,
+            "pitch",
+            static.rpm,
+            60 * rated,
+            "rpm",
+            message,
+            engine.rated_speed.source if engine.rated_speed else SPEED_RULE,
+        )
+    elif static.speed < STATIC_LEAST * rated:
+        message = (
+            f"Standing at full throttle it turns only {static.rpm:.0f} rpm of the rated {60 * rated:.0f}: take-off "
+            "would be weak; it needs less pitch or diameter."
+        )
+        yield Finding(
+            "static-rpm",
+            Severity.CAUTION,
+            "pitch",
+            static.rpm,
+            60 * STATIC_LEAST * rated,
+            "rpm",
+            message,
+            JUDGEMENT,
+        )
+    yield from _static_band(evidence)
+
+
+def _static_band(evidence: Evidence) -> Iterator[Finding]:
+    """The airframe's published static rpm range, where it was published for this engine."""
+    frame, engine, flown = (
+        evidence.specification.airframe,
+        evidence.specification.engine,
+        evidence.performance,
+    )
+    if frame is None or engine is None or flown is None or engine.code not in frame.usual_engine_codes:
+        return
+    least, most, static = frame.static_speed_min, frame.static_speed_max, flown.static
+    if least is None or most is None or is_doubtful(least, most):
+        return
+    if least.value <= static.speed <= most.value:
+        return
+    outside = static.speed_band.high < least.value or static.speed_band.low > most.value
+    message = (
+        f"Standing at full throttle we expect {static.rpm:.0f} rpm; the data of the {frame.name} give "
+        f"{60 * least.value:.0f} to {60 * most.value:.0f} rpm."
+    )
+    limit = 60 * (most.value if static.speed > most.value else least.value)
+    severity = gravest(least, most, engine.rated_power, engine.rated_speed) if outside else Severity.CAUTION
+    yield Finding("static-band", severity, "pitch", static.rpm, limit, "rpm", message, most.source)
+
+
+def over_rev(evidence: Evidence) -> Iterator[Finding]:
+    """Full throttle in the climb and in level flight, and the closed-throttle dive."""
+    flown, rated, engine = evidence.performance, evidence.rated_speed, evidence.specification.engine
+    if flown is None or rated is None or engine is None:
+        return
+    top = flown.top
+    if top is None:
+        message = "Over-revving in level flight was not checked: give the top speed."
+        yield Finding(
+            "over-rev-level", Severity.NOT_CHECKED, "top_speed", None, None, "rpm", message, SPEED_RULE
+        )
+    elif top.speed > LEVEL_OVER_RATED * rated:
+        certain = top.speed_band.low > OVER_RATED * rated
+        severity = gravest(engine.rated_power, engine.rated_speed) if certain else Severity.CAUTION
+        message = (
+            f"At full throttle and {top.airspeed / MPH:.0f} mph it turns {top.rpm:.0f} rpm, {top.speed / rated - 1:.0%} "
+            f"over the rated {60 * rated:.0f}: the throttle must be watched, or the pitch be raised."
+        )
+        yield Finding(
+            "over-rev-level",
+            severity,
+            "pitch",
+            top.rpm,
+            60 * LEVEL_OVER_RATED * rated,
+            "rpm",
+            message,
+            SPEED_RULE,
+        )
+    if flown.climb is not None and flown.climb.speed > rated:
+        message = f"In the climb at full throttle it turns {flown.climb.rpm:.0f} rpm, over the rated {60 * rated:.0f}."
+        yield Finding(
+            "over-rev-climb",
+            Severity.CAUTION,
+            "pitch",
+            flown.climb.rpm,
+            60 * rated,
+            "rpm",
+            message,
+            SPEED_RULE,
+        )
+    if flown.dive_shaft_speed is not None and flown.dive_shaft_speed > OVER_RATED * rated:
+        message = (
+            f"With the throttle closed at never-exceed speed the air drives it at about {60 * flown.dive_shaft_speed:.0f} "
+            f"rpm; 110 % of rated is {60 * OVER_RATED * rated:.0f}."
+        )
+        yield Finding(
+            "over-rev-dive",
+            Severity.CAUTION,
+            "pitch",
+            60 * flown.dive_shaft_speed,
+            60 * OVER_RATED * rated,
+            "rpm",
+            message,
+            SPEED_RULE,
+        )
+
+
+def power_match(evidence: Evidence) -> Iterator[Finding]:
+    """Whether the engine gets to its rated rpm, and so its power, at top speed."""
+    flown, rated = evidence.performance, evidence.rated_speed
+    if flown is None or rated is None or flown.top is None:
+        return
+    top = flown.top
+    if top.speed < UNDER_RATED * rated:
+        message = (
+            f"At top speed the engine is held to {top.rpm:.0f} rpm of its rated {60 * rated:.0f} and cannot give its "
+            "full power: the propeller is too large or too coarse for it."
+        )
+        yield Finding(
+            "power-mismatch",
+            Severity.CAUTION,
+            "pitch",
+            top.rpm,
+            60 * UNDER_RATED * rated,
+            "rpm",
+            message,
+            JUDGEMENT,
+        )
+    if flown.level_speed is not None and flown.level_speed < 0.93 * top.airspeed:
+        message = (
+            f"With this propeller we expect about {flown.level_speed / MPH:.0f} mph at full throttle in level flight, "
+            f"less than the top speed of {top.airspeed / MPH:.0f} mph you gave."
+        )
+        yield Finding(
+            "power-mismatch-speed",
+            Severity.CAUTION,
+            "pitch",
+            flown.level_speed,
+            top.airspeed,
+            "m/s",
+            message,
+            JUDGEMENT,
+        )
