@@ -17,7 +17,7 @@ TORQUE_RISE = 0.15
 between -0.2 and +0.5, which moves static rpm by about 1 %."""
 WAKE = {Position.TRACTOR: 0.06, Position.PUSHER: 0.12}
 """Fraction of the airspeed a cowl takes off at the disc: judgement, no source."""
-REFERENCE_EFFICIENCY = 0.78
+REFERENCE_EFFICIENCY = 0.82
 _POWERS = (100.0, 2.0e6)
 _SPEEDS = (2.0, 500.0)
 
@@ -117,5 +117,5 @@ class Speeds:
 
 
 def drag_area(powerplant: Powerplant, top: float) -> float:
-    """C_D A in m2 of an airframe that reaches `top` m/s at sea level on rated power, at a usual efficiency of 0.78."""
+    """C_D A in m2 of an airframe that reaches `top` m/s at sea level on rated power at an efficiency of 0.82."""
     return REFERENCE_EFFICIENCY * powerplant.power / (0.5 * SEA_LEVEL.density * top**3)

@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from quoting.propeller.aerodynamics import OperatingPoints, Solver
+from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, Solver
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position, TipForm
@@ -27,8 +27,7 @@ _RATIOS = np.linspace(0.30, 1.20, 16)
 _STANDING = 0.86
 _REACH = (0.88, 1.08)
 _STATIC_WEIGHT = 0.25
-_STATIC_THRUST = 0.87
-_EFFICIENCY_BIAS = 0.03
+_STATIC_THRUST = 0.90
 
 
 class Character(StrEnum):
@@ -132,9 +131,9 @@ class SizingChart:
         return np.asarray(c_p * self.air.density * n**3 * diameter**5)
 
     def thrust(self, diameter: Array, pitch: Array, v: Array, n: Array) -> Array:
-        """Thrust in N; arguments broadcast, SI."""
+        """Thrust in N net of the slipstream's drag on the body; arguments broadcast, SI."""
         c_t = self._look(self.C_T, pitch / diameter, v / (n * diameter))
-        return np.asarray(c_t * self.air.density * n**2 * diameter**4)
+        return np.asarray((1 - BODY_DRAG) * c_t * self.air.density * n**2 * diameter**4)
 
     def full_throttle(self, powerplant: Powerplant, diameter: Array, pitch: Array, v: Array) -> Array:
         """Propeller speed in rev/s at which full throttle is absorbed, by bisection; arguments broadcast."""
@@ -288,10 +287,8 @@ def _described(
     p = np.array([c.pitch for c in choices.values()])[:, None]
     v = np.array([0.0, speeds.best_climb() or 0.0, speeds.top])
     n = chart.full_throttle(powerplant, d, p, v)
-    thrust = chart.thrust(d, p, v, n) * np.array([_STATIC_THRUST, 1.0, 1.0])
-    efficiency = (
-        chart.thrust(d, p, v, n)[:, 2] * speeds.top / chart.power(d, p, v, n)[:, 2] - _EFFICIENCY_BIAS
-    )
+    thrust = chart.thrust(d, p, v, n) * np.array([_STATIC_THRUST / (1 - BODY_DRAG), 1.0, 1.0])
+    efficiency = chart.thrust(d, p, v, n)[:, 2] * speeds.top / chart.power(d, p, v, n)[:, 2]
     rows = {c: i for i, c in enumerate(choices)}
     middle = rows.get(Character.STANDARD, 0)
     return tuple(
