@@ -14,6 +14,7 @@ from quoting.pricing.minutes import work_content
 from quoting.pricing.price import price
 from quoting.pricing.refusal import Refused
 from quoting.pricing.terms import Terms
+from quoting.pricing.version import PRICING_VERSION
 from quoting.propeller.assessment import Assessment, assess
 from quoting.propeller.finding import Finding, Severity, worst
 from quoting.propeller.specification import Specification
@@ -28,7 +29,7 @@ class Estimate:
     """The instant, not binding answer to one specification on one day.
 
     `findings` are those of the assessment and of the price. `price` and `forecast` are None while a stop stands
-    that the owner has not overridden. `price_book` is the version used.
+    that the owner has not overridden. `price_book` is the version used, `terms` those of the price.
     """
 
     assessment: Assessment
@@ -39,6 +40,8 @@ class Estimate:
     price_book: str
     model_version: str
     as_of: date
+    terms: Terms | None = None
+    pricing_version: str = PRICING_VERSION
 
     @property
     def specification(self) -> Specification:
@@ -89,7 +92,10 @@ def estimate(
             dated = _dated(outlook, work, terms.quantity or resolved.quantity, waits_on, rush=rush)
     except Refused as refused:
         findings = (*findings, refused.finding)
-    return Estimate(assessment, findings, work, priced, dated, price_book.version, MODEL_VERSION, today)
+    settled = terms.settled if priced else None
+    return Estimate(
+        assessment, findings, work, priced, dated, price_book.version, MODEL_VERSION, today, settled
+    )
 
 
 def _dated(

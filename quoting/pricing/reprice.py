@@ -157,4 +157,3 @@ def _minutes(work: tuple[StageMinutes, ...]) -> dict[str, tuple[int, str]]:
 
 def _margin(found: Price) -> Decimal | None:
     return round_half_up(found.margin.amount / found.net.amount, 6) if found.net else None
-

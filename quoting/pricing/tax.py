@@ -17,7 +17,7 @@ ANYWHERE = "*"
 class TaxRow:
     """One rate: valid from `valid_from` to `valid_to`, both days included (None: until further notice).
 
-    `categories` limits the row to lines of those categories; a row without holds for all others.
+    `categories` limits the row to lines of those categories, kept in one order; a row without holds for all others.
     Raises `Refused` for a percent outside 0 to 100 or dates the wrong way round.
     """
 
@@ -27,7 +27,7 @@ class TaxRow:
     percent: Decimal
     valid_from: date
     valid_to: date | None = None
-    categories: frozenset[Category] = frozenset()
+    categories: tuple[Category, ...] = ()
 
     def __post_init__(self) -> None:
         if not isinstance(self.percent, Decimal):
@@ -35,6 +35,7 @@ class TaxRow:
         within(self.percent, Decimal(0), Decimal(100), "taxes.percent", "percent")
         if self.valid_to is not None and self.valid_to < self.valid_from:
             raise refuse("dates-reversed", "taxes.valid_to", "A tax rate cannot end before it begins.")
+        object.__setattr__(self, "categories", tuple(sorted(set(self.categories))))
 
     def holds(self, on: date) -> bool:
         return self.valid_from <= on and (self.valid_to is None or on <= self.valid_to)

@@ -1,13 +1,13 @@
 """Terms of a quote: where it goes, on which day, how many, and what the owner grants or asks beyond the price book."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
 from quoting.pricing.lines import Category
 from quoting.pricing.money import Money
 from quoting.pricing.refusal import read_decimal, refuse, within
-from quoting.pricing.tax import TaxRow
+from quoting.pricing.tax import TaxRow, rates_for
 
 MOST = 500
 """Largest quantity one quote may hold."""
@@ -170,6 +170,14 @@ class Terms:
             _positive(self.rounding_step, "rounding_step")
         _once([o.key for o in self.overrides], "overrides")
         _once([e.key for e in self.extras], "extras")
+
+    @property
+    def settled(self) -> "Terms":
+        """The same terms with no more of the tax table than holds for them: what a quote keeps.
+
+        Raises `Refused` where no rate holds.
+        """
+        return replace(self, taxes=rates_for(self.taxes, self.country, self.on).rows)
 
 
 def check_quantity(quantity: int) -> int:

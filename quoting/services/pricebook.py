@@ -115,7 +115,7 @@ def tax_rows() -> tuple[TaxRow, ...]:
             percent=rate.percent,
             valid_from=rate.valid_from,
             valid_to=rate.valid_to,
-            categories=frozenset(Category(c) for c in rate.categories),
+            categories=tuple(Category(c) for c in rate.categories),
         )
         for rate in TaxRate.objects.all()
     )

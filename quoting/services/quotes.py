@@ -15,6 +15,7 @@ from quoting.estimate import Estimate
 from quoting.leadtime.outlook import Forecast
 from quoting.models import PriceBookVersion, Quote, QuoteSeries
 from quoting.pricing.lines import Price, StageMinutes
+from quoting.pricing.terms import Terms
 from quoting.propeller.finding import Finding
 from quoting.propeller.measures import Measures
 from quoting.propeller.specification import Specification
@@ -38,6 +39,8 @@ class Results:
     price_book: str
     model_version: str
     as_of: date
+    terms: Terms | None = None
+    pricing_version: str = ""
 
 
 def new_series(today: date) -> QuoteSeries:
@@ -77,6 +80,8 @@ def draft_quote(
         price_book=estimate.price_book,
         model_version=estimate.model_version,
         as_of=estimate.as_of,
+        terms=estimate.terms,
+        pricing_version=estimate.pricing_version,
     )
     return Quote.objects.create(
         series=series,

@@ -63,10 +63,8 @@ books = st.builds(
 )
 two_rates = (
     *tax_rows(),
-    TaxRow("GB", "R", "reduced", Decimal("5"), tax_rows()[0].valid_from, None, frozenset([Category.FREIGHT])),
-    TaxRow(
-        "GB", "M", "timber", Decimal("7.7"), tax_rows()[0].valid_from, None, frozenset([Category.MATERIAL])
-    ),
+    TaxRow("GB", "R", "reduced", Decimal("5"), tax_rows()[0].valid_from, None, (Category.FREIGHT,)),
+    TaxRow("GB", "M", "timber", Decimal("7.7"), tax_rows()[0].valid_from, None, (Category.MATERIAL,)),
 )
 conditions = st.builds(
     terms,

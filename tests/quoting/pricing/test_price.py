@@ -89,7 +89,7 @@ def test_an_added_line_counts_and_one_may_give_money_back() -> None:
 
 
 def test_a_discount_is_shared_over_two_rates_by_their_bases() -> None:
-    reduced = TaxRow("GB", "R", "reduced", Decimal(5), date(2020, 1, 1), None, frozenset([Category.MATERIAL]))
+    reduced = TaxRow("GB", "R", "reduced", Decimal(5), date(2020, 1, 1), None, (Category.MATERIAL,))
     found = priced(on=terms(taxes=(*tax_rows(), reduced), discount=Discount("spring", amount=euro("100.00"))))
     # materials 312.66 of goods 1259.38: 100.00 x 312.66 / 1259.38 = 24.8265...
     assert (line(found, "discount.R").net, line(found, "discount.S").net) == (euro("-24.83"), euro("-75.17"))
