@@ -22,12 +22,14 @@ OK, BEYOND_HORIZON = 0, 1
 
 
 class Layout(NamedTuple):
-    """Shop and orders as flat arrays. P persons (fewest skills first), K machines, Q queues, N orders, T tasks.
+    """Shop and orders as flat arrays. P persons (fewest skills first), K machine units, Q queues, N orders, T tasks.
 
     `shifts` [P, 7, I, 2] minutes of the day, `shift_count` [P, 7]; `round_the_clock` 1 switches calendars off.
-    `queue_people` [Q] bit mask of those who can do it (0: needs nobody), `queue_machine` and `queue_rack` [Q]
-    index or -1, `capacity` [racks]. Order n owns tasks first[n]:first[n+1]; per task: `queue`, `wait` minutes
-    after it, `gate` column of the gate times or -1, `rank` (lower goes first), `running` 1 when already begun.
+    `queue_people` [Q] bit mask of those who can do it (0: needs nobody), `queue_machines` [Q] bit mask of the
+    units that will do (0: none needed), `queue_rack` [Q] index or -1, `capacity` [racks]. Order n owns tasks
+    first[n]:first[n+1]; per task: `queue`, `wait` minutes after it, `gate` column of the gate times or -1,
+    `rank` (lower goes first). `strict` 1: a task with `turn` >= 0 waits until all earlier turns of its queue
+    have begun, though the machine stands idle.
     `enters` [N] 0 keeps the order out; `counted` [N] 1: the run ends when all counted orders are done.
     `begun` lists the orders whose first task is running, in the order they take their places.
     """
@@ -36,7 +38,7 @@ class Layout(NamedTuple):
     shift_count: Ints
     round_the_clock: int
     queue_people: Ints
-    queue_machine: Ints
+    queue_machines: Ints
     queue_rack: Ints
     capacity: Ints
     first: Ints
@@ -44,6 +46,8 @@ class Layout(NamedTuple):
     wait: Ints
     gate: Ints
     rank: Ints
+    turn: Ints
+    strict: int
     enters: Ints
     counted: Ints
     begun: Ints
@@ -151,6 +155,8 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
     traced = begin.shape[0] > 0
     machines, days = out.shape[0] - persons, out.shape[1]
     holder = np.full(orders, np.int64(-1))
+    unit = np.full(orders, np.int64(-1))
+    begun_turns = np.zeros(queues, np.int64)
     machine_free = (np.int64(1) << machines) - 1
     machine_open = machine_free
     open_day = np.int64(-1)
@@ -236,7 +242,7 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
                         continue
                     q = lay.queue[k]
                     mask = lay.queue_people[q]
-                    m = lay.queue_machine[q]
+                    units = lay.queue_machines[q]
                     person = -1
                     if mask & person_free:
                         person = _lowest(mask & person_free)
@@ -244,7 +250,7 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
                     for i in range(waiting_count[q]):
                         if (waiting[q, i] & 0xFFFFF) == n:
                             here = i
-                    if here < 0 or (mask != 0 and person < 0) or (m >= 0 and not (machine_free >> m) & 1):
+                    if here < 0 or (mask != 0 and person < 0) or (units != 0 and units & machine_free == 0):
                         continue
                     best, best_person, best_key, forced = q, person, waiting[q, here], True
                     # take it out of the middle of its queue
@@ -269,12 +275,16 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
                         key = waiting[q, 0]
                         if best >= 0 and key >= best_key:
                             continue
-                        m = lay.queue_machine[q]
-                        if m >= 0 and not (machine_able >> m) & 1:
+                        units = lay.queue_machines[q]
+                        if units != 0 and units & machine_able == 0:
                             continue
                         r = lay.queue_rack[q]
                         if r >= 0 and rack_free[r] <= 0:
                             continue
+                        if lay.strict == 1:
+                            turn = lay.turn[at[key & 0xFFFFF]]
+                            if turn >= 0 and turn != begun_turns[q]:
+                                continue
                         best, best_key = q, key
                         best_person = _lowest(mask & able) if mask != 0 else -1
                     if best < 0:
@@ -285,7 +295,14 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
                 waiting_total -= 1
                 n = best_key & 0xFFFFF
                 k = at[n]
-                m = lay.queue_machine[best]
+                begun_turns[best] += 1
+                m = np.int64(-1)
+                units = lay.queue_machines[best]
+                if units != 0:
+                    # begun work may stand on a machine that is out of use today
+                    usable = units & machine_free & machine_open
+                    m = np.int64(_lowest(usable if usable != 0 else units & machine_free))
+                unit[n] = m
                 r = lay.queue_rack[best]
                 if best_person >= 0:
                     stop = finish(lay, out, best_person, m, t, np.int64(dur[k]))
@@ -334,8 +351,8 @@ def simulate(lay, dur, gates, out, now, done, begin, end, who):
             if kind == FINISHED:
                 if holder[n] >= 0:
                     person_free |= np.int64(1) << holder[n]
-                if lay.queue_machine[q] >= 0:
-                    machine_free |= np.int64(1) << lay.queue_machine[q]
+                if unit[n] >= 0:
+                    machine_free |= np.int64(1) << unit[n]
                 if lay.wait[k] > 0:
                     event_count = _push(events, event_count, ((t + lay.wait[k]) << 22) | (n << 2) | DRIED)
                     continue

@@ -12,7 +12,7 @@ from quoting.leadtime.calendar import ShopProblem
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.engine import Floats, Ints, Layout
 from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
-from quoting.leadtime.shop import MINUTES_A_DAY, Shop, StageType
+from quoting.leadtime.shop import MINUTES_A_DAY, Machine, Shop, StageType
 
 RANK_STEP = 1 << 20  # room between two real orders for expected rush orders
 LAST_RANK = 1 << 41
@@ -21,7 +21,7 @@ ORDER_SLOT, PASSES_SLOT, FIRST_WAIT_SLOT = 0, 1, 2
 FIRST_STAGE_SLOT = FIRST_WAIT_SLOT + len(WAIT_KINDS) + 1
 LOOP_SLOTS = 8
 REPEAT_SLOTS = 4  # for each further time a chain visits the same stage
-MOST_PERSONS = 62
+MOST_UNITS = 62  # people, and machines: one bit each
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +71,11 @@ class Problem:
     leading_rush: int
 
 
+def machine_units(shop: Shop) -> tuple[Machine, ...]:
+    """Every single machine, those that stand side by side one after the other."""
+    return tuple(m for m in shop.machines for _ in range(m.count))
+
+
 def rank_key(order: QueuedOrder) -> tuple[float, float, float, float, float]:
     """Who goes first: unranked rush orders, then the plan's ranks, then class, promise and arrival."""
     if order.rank is not None:
@@ -89,12 +94,12 @@ class _Rows:
         self.person_index = {p.key: i for i, p in enumerate(self.people)}
         self.stage_index = {s.key: i for i, s in enumerate(shop.stages)}
         self.stages = shop.stages
-        self.machine_index = {m.key: i for i, m in enumerate(shop.machines)}
+        self.units = machine_units(shop)
         self.rack_index = {r.key: i for i, r in enumerate(shop.racks)}
         self.skilled = [self._mask(s) for s in shop.stages]
         self.ratios = [calibration.ratio(s.key) for s in shop.stages]
         self.task_spread = sqrt(calibration.task_variance)
-        self.queues: dict[tuple[int, int, int], int] = {}  # people mask, machine, rack
+        self.queues: dict[tuple[int, int, int], int] = {}  # people mask, machine mask, rack
         self.columns: list[
             tuple[int, ...]
         ] = []  # queue, wait, gate, stage, slot, order, pass, running, source
@@ -115,7 +120,7 @@ class _Rows:
         if not people and not nobody:
             raise ShopProblem(f"nobody has the skill “{kind.skill}” that “{kind.name}” needs")
         idle = nobody and bool(kind.skill)  # nothing but a wait: it needs the rack alone
-        machine = -1 if idle or kind.machine is None else self.machine_index[kind.machine]
+        machine = 0 if idle else sum(1 << i for i, m in enumerate(self.units) if m.key == kind.machine)
         rack = -1 if kind.rack is None else self.rack_index[kind.rack]
         return self.queues.setdefault((people, machine, rack), len(self.queues))
 
@@ -195,8 +200,8 @@ class _Rows:
 
 def lay_out(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration, now: int) -> Problem:
     """The problem of these orders alone, from minute `now`. Raises ShopProblem for what has no place in the shop."""
-    if len(shop.persons) > MOST_PERSONS:
-        raise ShopProblem(f"{len(shop.persons)} people are more than the {MOST_PERSONS} the queue can hold")
+    if max(len(shop.persons), len(machine_units(shop))) > MOST_UNITS:
+        raise ShopProblem(f"more than {MOST_UNITS} people or machines are more than the queue can hold")
     base = now // MINUTES_A_DAY // 7 * 7 * MINUTES_A_DAY
     rows = _Rows(shop, calibration, now, base)
     for number, order in enumerate(orders):
@@ -221,6 +226,8 @@ def lay_out(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
         wait=wait,
         gate=gate,
         rank=place[order_of] if len(order_of) else np.empty(0, np.int64),
+        turn=np.full(len(order_of), -1, np.int64),
+        strict=0,
         enters=np.array([not o.held for o in orders], np.int64),
         counted=np.ones(len(orders), np.int64),
         begun=np.array([n for _, n in sorted(rows.places)], np.int64),
@@ -261,13 +268,14 @@ def join(real: Problem, expected: Problem, *, rush: int) -> Problem:
     ranks = np.where(number < rush, real.leading_rush * RANK_STEP + 1 + number, LAST_RANK + number)
     layout = a._replace(
         queue_people=np.ascontiguousarray(table[:, 0]),
-        queue_machine=np.ascontiguousarray(table[:, 1]),
+        queue_machines=np.ascontiguousarray(table[:, 1]),
         queue_rack=np.ascontiguousarray(table[:, 2]),
         first=np.concatenate([a.first, b.first[1:] + tasks]),
         queue=np.concatenate([a.queue, moved[b.queue]]),
         wait=np.concatenate([a.wait, b.wait]),
         gate=np.concatenate([a.gate, np.where(b.gate >= 0, b.gate + gates, -1)]),
         rank=np.concatenate([a.rank, ranks[expected.order]]),
+        turn=np.concatenate([a.turn, b.turn]),
         enters=np.concatenate([a.enters, b.enters]),
         counted=np.concatenate([a.counted, np.zeros(len(expected.keys), np.int64)]),
     )
@@ -292,11 +300,12 @@ def join(real: Problem, expected: Problem, *, rush: int) -> Problem:
 
 def closed_days(shop: Shop, problem: Problem, days: int) -> npt.NDArray[np.uint8]:
     """[P + K, days] from the problem's base: 1 where the person is away, the shop closed or the machine out of use."""
-    out = np.zeros((len(shop.persons) + len(shop.machines), days), np.uint8)
+    units = machine_units(shop)
+    out = np.zeros((len(shop.persons) + len(units), days), np.uint8)
     first = shop.epoch.toordinal() + problem.base // MINUTES_A_DAY
     by_key = {p.key: p for p in shop.persons}
     away = [by_key[key].away | shop.closed for key in problem.persons]
-    for row, dates in enumerate([*away, *(m.out_of_use for m in shop.machines)]):
+    for row, dates in enumerate([*away, *(m.out_of_use for m in units)]):
         for day in dates:
             if 0 <= day.toordinal() - first < days:
                 out[row, day.toordinal() - first] = 1
@@ -307,7 +316,7 @@ def _queue_rows(layout: Layout) -> list[tuple[int, int, int]]:
     return list(
         zip(
             layout.queue_people.tolist(),
-            layout.queue_machine.tolist(),
+            layout.queue_machines.tolist(),
             layout.queue_rack.tolist(),
             strict=True,
         )
@@ -315,8 +324,8 @@ def _queue_rows(layout: Layout) -> list[tuple[int, int, int]]:
 
 
 def _queues(rows: _Rows) -> dict[str, Ints]:
-    table = np.array(list(rows.queues) or [(0, -1, -1)], np.int64)
-    names = ("queue_people", "queue_machine", "queue_rack")
+    table = np.array(list(rows.queues) or [(0, 0, -1)], np.int64)
+    names = ("queue_people", "queue_machines", "queue_rack")
     return {name: np.ascontiguousarray(table[:, i]) for i, name in enumerate(names)}
 
 

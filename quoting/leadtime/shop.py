@@ -24,11 +24,12 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """A machine that one task occupies at a time."""
+    """A machine that one task occupies at a time; `count` of them stand side by side."""
 
     key: str
     name: str
     out_of_use: frozenset[date] = frozenset()
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,7 +43,7 @@ class Workshop:
         self.env = simpy.Environment(initial_time=now)
         self.people = sorted(shop.persons, key=lambda p: (len(p.skills), shop.persons.index(p)))
         self.free = {p.key for p in shop.persons}
-        self.idle = {m.key for m in shop.machines}
+        self.idle = {m.key: m.count for m in shop.machines}
         self.machines = {m.key: m for m in shop.machines}
         self.places = {r.key: r.capacity for r in shop.racks}
         self.line: list[tuple[int, Piece, Step]] = []
@@ -88,7 +88,7 @@ class Workshop:
                 yield self.env.timeout(end - self.env.now)
                 self.free.add(helper.key)
                 if machine:
-                    self.idle.add(machine)
+                    self.idle[machine] += 1
                 self.call()
             if step.wait:
                 yield self.env.timeout(step.wait)
@@ -123,7 +123,7 @@ class Workshop:
     def start(self, piece: Piece, step: Step) -> bool:
         machine, rack, helper = self.machine(step), step.stage.rack, None
         if machine and (
-            machine not in self.idle or self.calendar.day(self.env.now) in self.machines[machine].out_of_use
+            self.idle[machine] == 0 or self.calendar.day(self.env.now) in self.machines[machine].out_of_use
         ):
             return False
         if rack and self.places[rack] <= 0:
@@ -141,7 +141,7 @@ class Workshop:
             helper = able[0]
             self.free.discard(helper.key)
         if machine:
-            self.idle.discard(machine)
+            self.idle[machine] -= 1
         if rack:
             self.places[rack] -= 1
         piece.helper = helper

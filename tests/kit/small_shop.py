@@ -58,7 +58,8 @@ def shop(**changes: object) -> Shop:
             person("dov", "finishing", "inspection", week=HALF_WEEK),
         ),
         "machines": (
-            *(Machine(k, k.title()) for k in ("planer", "carver", "stand", "drill press")),
+            *(Machine(k, k.title()) for k in ("planer", "carver", "drill press")),
+            Machine("stand", "Stand", count=2),
             Machine("booth", "Booth", frozenset({date(2026, 1, 14), date(2026, 1, 15)})),
         ),
         "racks": (Rack("clamps", "Clamps", 2), Rack("hooks", "Hooks", 4)),

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from quoting.leadtime.calendar import Calendar, ShopProblem, round_up
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.engine import finish
-from quoting.leadtime.layout import closed_days, lay_out
+from quoting.leadtime.layout import closed_days, lay_out, machine_units
 from quoting.leadtime.shop import Machine
 from tests.kit.small_shop import HALF_WEEK, person, shop
 
@@ -83,7 +83,7 @@ def test_the_compiled_calendar_agrees_with_the_plain_one():
         start, work = int(rng.integers(20_000)), int(rng.integers(1, 3_000))
         p = next(p for p in workshop.persons if p.key == problem.persons[who])
         expected = calendar.finish(
-            p, start, work, machine=workshop.machines[machine] if machine >= 0 else None
+            p, start, work, machine=machine_units(workshop)[machine] if machine >= 0 else None
         )
         assert finish(problem.layout, out, who, machine, start, work) == expected
 

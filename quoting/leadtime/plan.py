@@ -1,0 +1,295 @@
+"""The owner's plan: who does which stage when, by earliest promise first and then by search over the same engine."""
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+
+from quoting.leadtime.calendar import Calendar, ShopProblem
+from quoting.leadtime.calibration import Calibration
+from quoting.leadtime.check import require
+from quoting.leadtime.engine import NEVER, OK, Floats, Ints, Layout, simulate
+from quoting.leadtime.forecast import LONGEST_DAYS, plan_version, rough_days, stuck
+from quoting.leadtime.futures import wait_lengths
+from quoting.leadtime.layout import Problem, closed_days, lay_out, rank_key
+from quoting.leadtime.queue import QueuedOrder
+from quoting.leadtime.search import IMPOSSIBLE, cost_of, decode, search_orders
+from quoting.leadtime.shop import MINUTES_A_DAY, Shop
+
+FIRST_HEAT, LAST_HEAT = 0.02, 0.0002  # share of the cost by which a worse plan is accepted early and late
+STEP_SECONDS = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Assignment:
+    """One stage in the plan: minutes of begin, end of work and end of the wait after it. `task` counts in the order."""
+
+    order: int
+    task: int
+    stage: str
+    person: str | None
+    begin: int
+    end: int
+    ready: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bottleneck:
+    """The person most in demand: the share of their working time until the plan's end that is taken."""
+
+    person: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a search has come: share of its budget, cost at first and at best, plans tried.
+
+    The cost is weighted minutes late and a hundredth of the minutes in the shop.
+    """
+
+    share: float
+    first_cost: float
+    best_cost: float
+    tried: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Who does which stage when. `ranks` in turn of urgency; `late` minutes after the promise, weightiest first.
+
+    `first_cost` is that of earliest promise first, `cost` that of this plan: weighted minutes late.
+    """
+
+    version: str
+    now: int
+    ranks: tuple[int, ...]
+    assignments: tuple[Assignment, ...]
+    completions: tuple[tuple[int, int], ...]
+    late: tuple[tuple[int, int], ...]
+    first_cost: float
+    cost: float
+    tried: int
+    bottleneck: Bottleneck | None
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """One future with planning durations, ready for the engine: median work, no rework, no absence unforeseen."""
+
+    problem: Problem
+    layout: Layout
+    dur: Ints
+    gates: Ints
+    out: npt.NDArray[np.uint8]
+    now: int
+    due: Ints
+    weight: Floats
+
+
+def plan(
+    shop: Shop,
+    orders: Sequence[QueuedOrder],
+    calibration: Calibration,
+    *,
+    now_minute: int,
+    seconds: float = 5.0,
+    decodes: int | None = None,
+    seed: int = 0,
+    progress: Callable[[Progress], bool] | None = None,
+    clock: Callable[[], float] = time.monotonic,
+) -> Plan:
+    """The best plan found within `seconds` (or exactly `decodes` tries, which makes it repeatable).
+
+    Begun work stays where it is; persons and days the owner has fixed are kept. `progress` is called a few times
+    a second and ends the search by returning False: the best plan so far is returned. Raises ShopProblem.
+    """
+    require(shop, orders, now_minute)
+    version = plan_version(shop, orders, calibration, now_minute)
+    desk = desk_of(shop, orders, calibration, now_minute)
+    free = [n for n, o in enumerate(orders) if not o.held]
+    start = min(_rules(orders, free), key=lambda p: _cost(desk, np.array(p, np.int64)))
+    first = np.array(_rules(orders, free)[0], np.int64)
+    first_cost = _lateness(desk, first)
+    best, tried = _search(desk, np.array(start, np.int64), seconds, decodes, seed, progress, clock)
+    return _written(shop, orders, desk, best, version, now_minute, first_cost, tried)
+
+
+def desk_of(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration, now_minute: int) -> Desk:
+    """Planning durations and the calendar they need. Raises ShopProblem when some order is never done."""
+    problem = lay_out(shop, orders, calibration, now_minute)
+    now = now_minute - problem.base
+    dur = np.maximum(1, np.rint(problem.work * np.exp(problem.mean))).astype(np.int64)
+    dur[(problem.work == 0) | (problem.pass_number > 0)] = 0
+    for begun in problem.begun:
+        if problem.work[begun.task] > 0:
+            dur[begun.task] = max(dur[begun.task] - begun.done, round(0.15 * dur[begun.task]), 1)
+    due = np.array([NEVER if o.due is None else o.due - problem.base for o in orders], np.int64)
+    weight = np.array([o.weight for o in orders], np.float64)
+    layout = problem.layout._replace(rank=problem.layout.rank.copy())
+    days = now // MINUTES_A_DAY + 60 + rough_days(shop, problem)
+    while True:
+        out = closed_days(shop, problem, days)
+        desk = Desk(problem, layout, dur, _median_gates(problem, calibration, now), out, now, due, weight)
+        done, status, *_ = _trace(desk)
+        if status == OK:
+            # room for worse plans than this one
+            return replace(desk, out=closed_days(shop, problem, min(2 * days, LONGEST_DAYS)))
+        days *= 2
+        if days > LONGEST_DAYS:
+            raise ShopProblem(stuck(problem, done[None]))
+
+
+def day_sheet(plan: Plan, shop: Shop, person: str, day: date) -> tuple[tuple[Assignment, int, int], ...]:
+    """What the person does that day: (assignment, first minute, last minute) of each stretch within working hours."""
+    calendar = Calendar(shop)
+    who = next(p for p in shop.persons if p.key == person)
+    midnight = calendar.minute(day)
+    rows = []
+    for a in plan.assignments:
+        for opens, closes in calendar.shifts(who, day) if a.person == person else ():
+            begin, end = max(a.begin, midnight + opens), min(a.end, midnight + closes)
+            if begin < end:
+                rows.append((a, begin, end))
+    return tuple(sorted(rows, key=lambda row: row[1]))
+
+
+def _rules(orders: Sequence[QueuedOrder], free: Sequence[int]) -> list[list[int]]:
+    """Earliest promise first, the same by weight, and the ranks as they stand."""
+
+    def due(n: int) -> float:
+        promised = orders[n].due
+        return float("inf") if promised is None else promised
+
+    return [
+        sorted(free, key=lambda n: (due(n), orders[n].arrived, orders[n].key)),
+        sorted(free, key=lambda n: (-orders[n].weight, due(n), orders[n].arrived)),
+        sorted(free, key=lambda n: rank_key(orders[n])),
+    ]
+
+
+def _median_gates(problem: Problem, calibration: Calibration, now: int) -> Ints:
+    opens = np.zeros(max(len(problem.gates), 1), np.int64)
+    for g, gate in enumerate(problem.gates):
+        opens[g] = gate.not_before
+        for wait in gate.waits:
+            since = now if wait.since is None else wait.since - problem.base
+            days = wait_lengths(wait, calibration, np.zeros(1), max(0.0, (now - since) / MINUTES_A_DAY))
+            opens[g] = max(opens[g], since + int(np.ceil(days[0] * MINUTES_A_DAY)))
+    return opens
+
+
+def _cost(desk: Desk, permutation: Ints) -> float:
+    """What the search makes small: weighted minutes late and a little of the time in the shop."""
+    done = np.empty(len(desk.problem.keys), np.int64)
+    rank, nothing = desk.layout.rank, np.empty(0, np.int64)
+    status = decode(desk.layout, desk.dur, desk.gates, desk.out, desk.now, rank, permutation, done, nothing)
+    return float(cost_of(done, desk.due, desk.weight, 0.0)) if status == OK else IMPOSSIBLE
+
+
+def _lateness(desk: Desk, permutation: Ints) -> float:
+    _cost(desk, permutation)
+    done = _trace(desk)[0]
+    return float((desk.weight * np.maximum(done - desk.due, 0))[done >= 0].sum())
+
+
+def _search(
+    desk: Desk,
+    best: Ints,
+    seconds: float,
+    decodes: int | None,
+    seed: int,
+    progress: Callable[[Progress], bool] | None,
+    clock: Callable[[], float],
+) -> tuple[Ints, int]:
+    """(best permutation, plans tried). The heat falls with the share of the budget that is used."""
+    if len(best) < 2:
+        return best, 0
+    current, begun = best.copy(), clock()
+    cost = best_cost = first_cost = _cost(desk, best)
+    tried, share, batch = 0, 0.0, 50
+    while share < 1.0:
+        if decodes is not None:
+            batch = min(500, decodes - tried)
+        heat = FIRST_HEAT * (LAST_HEAT / FIRST_HEAT) ** share
+        before = clock()
+        shifted = desk.layout, desk.dur, desk.gates, desk.out, desk.now, desk.due, desk.weight
+        cost, best_cost = search_orders(*shifted, current, cost, best, best_cost, heat, batch, seed + tried)
+        tried += batch
+        took = max(clock() - before, 1e-6)
+        if decodes is None:
+            batch = int(min(max(batch * STEP_SECONDS / took, 10), 50_000))
+            share = (clock() - begun) / seconds
+        else:
+            share = tried / decodes
+        if progress and not progress(Progress(min(share, 1.0), first_cost, best_cost, tried)):
+            break
+    return best, tried
+
+
+def _trace(desk: Desk) -> tuple[Ints, int, Ints, Ints, Ints]:
+    tasks = len(desk.dur)
+    done = np.empty(len(desk.problem.keys), np.int64)
+    begin, end, who = (np.empty(max(tasks, 1), np.int64) for _ in range(3))
+    status = simulate(desk.layout, desk.dur, desk.gates, desk.out, desk.now, done, begin, end, who)
+    return done, status, begin, end, who
+
+
+def _written(
+    shop: Shop,
+    orders: Sequence[QueuedOrder],
+    desk: Desk,
+    best: Ints,
+    version: str,
+    now_minute: int,
+    first_cost: float,
+    tried: int,
+) -> Plan:
+    cost = _lateness(desk, best)
+    done, _, begin, end, who = _trace(desk)
+    problem, base = desk.problem, desk.problem.base
+    rows = [
+        Assignment(
+            orders[problem.order[k]].key,
+            int(problem.source[k]),
+            shop.stages[problem.stage[k]].key,
+            problem.persons[who[k]] if who[k] >= 0 else None,
+            int(begin[k]) + base,
+            int(end[k]) + base,
+            int(end[k] + problem.layout.wait[k]) + base,
+        )
+        for k in range(len(desk.dur))
+        if begin[k] >= 0
+    ]
+    completions = tuple((o.key, int(done[n]) + base) for n, o in enumerate(orders) if done[n] >= 0)
+    finished = dict(completions)
+    late = [(o, finished[o.key] - o.due) for o in orders if o.key in finished and o.due is not None]
+    return Plan(
+        version=version,
+        now=now_minute,
+        ranks=tuple(orders[n].key for n in best),
+        assignments=tuple(sorted(rows, key=lambda a: (a.begin, a.order))),
+        completions=completions,
+        late=tuple((o.key, m) for o, m in sorted(late, key=lambda pair: -pair[0].weight * pair[1]) if m > 0),
+        first_cost=first_cost,
+        cost=cost,
+        tried=tried,
+        bottleneck=_bottleneck(shop, rows, now_minute),
+    )
+
+
+def _bottleneck(shop: Shop, rows: Sequence[Assignment], now_minute: int) -> Bottleneck | None:
+    calendar = Calendar(shop)
+    last = max((a.end for a in rows), default=now_minute)
+    shares = []
+    for p in shop.persons:
+        there = calendar.working_minutes(p, now_minute, last)
+        taken = sum(
+            calendar.working_minutes(p, max(a.begin, now_minute), a.end) for a in rows if a.person == p.key
+        )
+        if there:
+            shares.append(Bottleneck(p.key, taken / there))
+    return max(shares, key=lambda b: b.share, default=None)

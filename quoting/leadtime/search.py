@@ -1,0 +1,148 @@
+"""Local search for a better order of work, over the same engine: one future of planning durations, compiled."""
+# mypy: disable-error-code="untyped-decorator,misc,no-untyped-def,no-untyped-call,assignment"
+# The kernels' types are inferred by the compiler, not written.
+
+import numpy as np
+from numba import njit
+
+from quoting.leadtime.engine import OK, simulate
+
+RANK_STEP = 1 << 20
+FLOW_WEIGHT = 0.01  # of an order-minute in the shop against a minute late: decides between equally late plans
+IMPOSSIBLE = 1e18
+
+
+@njit(cache=True, nogil=True)
+def cost_of(done, due, weight, makespan_weight):
+    """Weighted minutes late, plus a little for the time in the shop and the last completion."""
+    total, last = 0.0, 0.0
+    for n in range(done.shape[0]):
+        if done[n] < 0:
+            continue
+        total += weight[n] * max(0, done[n] - due[n]) + FLOW_WEIGHT * done[n]
+        last = max(last, done[n])
+    return total + makespan_weight * last
+
+
+@njit(cache=True, nogil=True)
+def decode(lay, dur, gates, out, now, rank, permutation, done, nothing):
+    """Completions when orders go first in the turn of the permutation; IMPOSSIBLE's status beyond the horizon."""
+    for place in range(permutation.shape[0]):
+        n = permutation[place]
+        for k in range(lay.first[n], lay.first[n + 1]):
+            rank[k] = (place + 1) * RANK_STEP
+    return simulate(lay, dur, gates, out, now, done, nothing, nothing, nothing)
+
+
+@njit(cache=True, nogil=True)
+def search_orders(
+    lay, dur, gates, out, now, due, weight, current, cost, best, best_cost, heat, decodes, seed
+):
+    """`decodes` steps of annealing at `heat` (share of the cost): one order moved by a few places, or anywhere.
+
+    `current` and `best` are permutations changed in place, `lay.rank` is scratch. Returns (cost, best cost).
+    """
+    np.random.seed(seed)
+    orders = current.shape[0]
+    done = np.empty(lay.first.shape[0] - 1, np.int64)
+    nothing = np.empty(0, np.int64)
+    tried = np.empty_like(current)
+    for _ in range(decodes):
+        source = np.random.randint(orders)
+        target = np.random.randint(orders)
+        if np.random.random() < 0.8:
+            target = min(max(source + np.random.randint(-12, 13), 0), orders - 1)
+        if source == target:
+            continue
+        tried[:] = current
+        moved = tried[source]
+        step = 1 if target > source else -1
+        for i in range(source, target, step):
+            tried[i] = tried[i + step]
+        tried[target] = moved
+        if decode(lay, dur, gates, out, now, lay.rank, tried, done, nothing) != OK:
+            continue
+        new = cost_of(done, due, weight, 0.0)
+        if new <= cost or np.random.random() < np.exp((cost - new) / max(heat * cost, 1e-9)):
+            current[:] = tried
+            cost = new
+            if new < best_cost:
+                best_cost = new
+                best[:] = tried
+    return cost, best_cost
+
+
+@njit(cache=True, nogil=True)
+def search_turns(lay, dur, gates, out, now, turn, cost, best, best_cost, heat, decodes, seed):
+    """Annealing on the turns of tasks on single machines, swapping neighbours on a critical path (makespan).
+
+    Swapping two neighbours of one machine on a longest path can never make the turns contradict each other
+    (van Laarhoven, Aarts & Lenstra, Operations Research 40 (1992) 113). `turn` and `best` change in place.
+    Returns (cost, best cost).
+    """
+    np.random.seed(seed)
+    tasks = turn.shape[0]
+    orders = lay.first.shape[0] - 1
+    done = np.empty(orders, np.int64)
+    begin, end, who = np.empty(tasks, np.int64), np.empty(tasks, np.int64), np.empty(tasks, np.int64)
+    order_of = np.empty(tasks, np.int64)
+    for n in range(orders):
+        order_of[lay.first[n] : lay.first[n + 1]] = n
+    before = np.full(tasks, np.int64(-1))
+    at = np.full((lay.queue_people.shape[0], tasks), np.int64(-1))
+    pairs = np.empty(tasks, np.int64)
+    for k in range(tasks):
+        at[lay.queue[k], turn[k]] = k
+    _replay(lay, dur, gates, out, now, turn, done, begin, end, who)
+    for _ in range(decodes):
+        for k in range(tasks):
+            before[k] = at[lay.queue[k], turn[k] - 1] if turn[k] > 0 else -1
+        count = _critical_pairs(lay, begin, end, before, order_of, pairs)
+        if count == 0:
+            return cost, best_cost
+        later = pairs[np.random.randint(count)]
+        earlier = before[later]
+        _swap(turn, at, lay.queue[later], earlier, later)
+        status = _replay(lay, dur, gates, out, now, turn, done, begin, end, who)
+        new = np.float64(done.max()) if status == OK else IMPOSSIBLE
+        if new <= cost or np.random.random() < np.exp((cost - new) / max(heat * cost, 1e-9)):
+            cost = new
+            if new < best_cost:
+                best_cost = new
+                best[:] = turn
+        else:
+            _swap(turn, at, lay.queue[later], later, earlier)
+            _replay(lay, dur, gates, out, now, turn, done, begin, end, who)
+    return cost, best_cost
+
+
+@njit(cache=True, nogil=True)
+def _replay(lay, dur, gates, out, now, turn, done, begin, end, who):
+    lay.rank[:] = turn
+    lay.turn[:] = turn
+    return simulate(lay, dur, gates, out, now, done, begin, end, who)
+
+
+@njit(cache=True, nogil=True)
+def _swap(turn, at, queue, earlier, later):
+    turn[earlier], turn[later] = turn[later], turn[earlier]
+    at[queue, turn[earlier]] = earlier
+    at[queue, turn[later]] = later
+
+
+@njit(cache=True, nogil=True)
+def _critical_pairs(lay, begin, end, before, order_of, pairs):
+    """Tasks that start the moment their machine's previous task ends, along one longest path drawn at random."""
+    count = 0
+    k = np.argmax(end)
+    while k >= 0 and begin[k] > 0:
+        in_order = k - 1 if k > lay.first[order_of[k]] and end[k - 1] + lay.wait[k - 1] == begin[k] else -1
+        on_machine = before[k] if before[k] >= 0 and end[before[k]] == begin[k] else -1
+        if on_machine >= 0 and (in_order < 0 or np.random.random() < 0.5):
+            if order_of[on_machine] != order_of[k]:
+                pairs[count] = k
+                count += 1
+            k = on_machine
+        else:
+            k = in_order
+    return count
