@@ -4,11 +4,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
+from quoting.propeller.aerodynamics import OperatingPoints
 from quoting.propeller.atmosphere import Air
 from quoting.propeller.blade import Blade
+from quoting.propeller.catalogue import Gear
 from quoting.propeller.checks.everything import check
 from quoting.propeller.checks.evidence import Evidence
 from quoting.propeller.checks.validity import SOURCE, validate
+from quoting.propeller.clearance import clearance_diameter, free_diameter
+from quoting.propeller.figure import Trust
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.hub import Boss, boss
 from quoting.propeller.joint import Joint, joint
@@ -18,8 +22,8 @@ from quoting.propeller.mass import Mass, mass
 from quoting.propeller.matching import Performance, Powerplant, Speeds, performance
 from quoting.propeller.measures import Measures
 from quoting.propeller.measuring import guard_length, measures
-from quoting.propeller.sizing import clearance_diameter, diameter_by_rule, pitch_by_rule
-from quoting.propeller.specification import Specification
+from quoting.propeller.recommend import Character, Limits, Recommendation, recommend
+from quoting.propeller.specification import Specification, Wish
 from quoting.propeller.strength import Loads, Strength, strength
 from quoting.propeller.timber import Season, density, seasons
 from quoting.propeller.version import MODEL_VERSION
@@ -28,6 +32,7 @@ BANDS: Mapping[str, float] = MappingProxyType(
     {"mass": 0.08, "inertia": 0.10, "stress": 0.20, "power": 0.07, "static rpm": 0.03, "volume": 0.03}
 )
 """Half width of the band to print with a figure, as a fraction of it: judgement from comparisons with tests."""
+WITH_SIZE = (Wish.KNOWN, Wish.COPY)
 OVERSPEED = 1.10
 """Propeller speed over rated at which the blade is also stressed; 14 CFR 23.33(b) as it stood before 2017."""
 
@@ -47,7 +52,7 @@ class Assessment:
     boss: Boss | None = None
     measures: Measures | None = None
     performance: Performance | None = None
-    recommendations: tuple[object, ...] = ()
+    recommendations: tuple[Recommendation, ...] = ()
     strength: Strength | None = None
     joint: Joint | None = None
     mass: Mass | None = None
@@ -69,11 +74,12 @@ def assess(specification: Specification) -> Assessment:
         return Assessment(specification, stops)
     try:
         powerplant, speeds = _powerplant(specification), _speeds(specification)
-        resolved = _sized(specification, powerplant, speeds)
+        offers = _offers(specification, powerplant, speeds)
+        resolved = _sized(specification, powerplant, speeds, offers)
         stops = validate(resolved)
         if stops:
-            return Assessment(resolved, stops)
-        return _assessed(resolved, powerplant, speeds)
+            return Assessment(resolved, stops, recommendations=offers)
+        return _assessed(resolved, powerplant, speeds, offers)
     except ValueError as refused:
         return Assessment(specification, (_refusal(str(refused)),))
 
@@ -98,12 +104,58 @@ def _speeds(specification: Specification) -> Speeds:
     return Speeds.of(specification.airframe, top=specification.top_speed, cruise=specification.cruise_speed)
 
 
-def _sized(specification: Specification, powerplant: Powerplant | None, speeds: Speeds) -> Specification:
+def _offers(
+    specification: Specification, powerplant: Powerplant | None, speeds: Speeds
+) -> tuple[Recommendation, ...]:
+    """What we would recommend, also beside a size the customer knows; empty where it cannot be worked out."""
+    if powerplant is None or speeds.top is None:
+        return ()
+    try:
+        return recommend(
+            powerplant,
+            speeds,
+            _limits(specification),
+            blades=specification.blades,
+            tip_form=specification.tip_form,
+            chord_factor=specification.chord_factor,
+            position=specification.position,
+            air=Air.at(specification.altitude),
+        )
+    except ValueError:
+        if specification.wish in WITH_SIZE:
+            return ()
+        raise
+
+
+def _limits(specification: Specification) -> Limits:
+    """The diameters that airframe, ground, structure and boss leave; a diameter given is kept."""
+    frame, boss_diameter = specification.airframe, boss(specification).diameter
+    if specification.diameter is not None and specification.wish not in WITH_SIZE:
+        given = specification.diameter
+        return Limits(given, given, quiet=specification.quiet, boss_diameter=boss_diameter)
+    most, least = [], None
+    if frame is not None:
+        most += [f.value for f in (frame.diameter_max,) if f is not None and f.trust is not Trust.UNSURE]
+        least = None if frame.diameter_min is None else frame.diameter_min.value
+    height = specification.hub_height or (frame.hub_height.value if frame and frame.hub_height else None)
+    if height is not None:
+        most.append(clearance_diameter(height, (frame.gear if frame else None) or Gear.TAIL_WHEEL))
+    if specification.free_radius is not None:
+        most.append(free_diameter(specification.free_radius))
+    return Limits(min(most, default=None), least, quiet=specification.quiet, boss_diameter=boss_diameter)
+
+
+def _sized(
+    specification: Specification,
+    powerplant: Powerplant | None,
+    speeds: Speeds,
+    offers: tuple[Recommendation, ...],
+) -> Specification:
     """Diameter, pitch and boss filled in; raises ValueError at the field that is needed for it."""
     diameter, pitch = specification.diameter, specification.pitch
     if diameter is None or pitch is None:
-        ruled = _by_rule(specification, powerplant, speeds)
-        diameter, pitch = diameter or ruled[0], pitch or ruled[1]
+        offer = _standard(powerplant, speeds, offers)
+        diameter, pitch = diameter or offer.diameter, pitch or offer.pitch
     shape = boss(specification)
     return replace(
         specification,
@@ -114,26 +166,26 @@ def _sized(specification: Specification, powerplant: Powerplant | None, speeds: 
     )
 
 
-def _by_rule(
-    specification: Specification, powerplant: Powerplant | None, speeds: Speeds
-) -> tuple[float, float]:
+def _standard(
+    powerplant: Powerplant | None, speeds: Speeds, offers: tuple[Recommendation, ...]
+) -> Recommendation:
     if powerplant is None:
         raise ValueError(
-            "engine: its power and rpm are needed to recommend a size; else give diameter and pitch"
+            "engine: Its power and rpm are needed to recommend a size; else give diameter and pitch."
         )
     if speeds.top is None:
-        raise ValueError("top_speed: it is needed to recommend a size; else give diameter and pitch")
-    diameter = diameter_by_rule(powerplant.power, powerplant.speed, speeds.top)
-    frame = specification.airframe
-    if frame is not None and frame.diameter_max is not None:
-        diameter = min(diameter, frame.diameter_max.value)
-    height = specification.hub_height
-    if height is not None and frame is not None and frame.gear is not None:
-        diameter = min(diameter, clearance_diameter(height, frame.gear))
-    return diameter, pitch_by_rule(powerplant.speed, speeds.top)
+        raise ValueError("top_speed: It is needed to recommend a size; else give diameter and pitch.")
+    if not offers:
+        raise ValueError("top_speed: No propeller suits this engine at this top speed: check both.")
+    return next((offer for offer in offers if offer.character is Character.STANDARD), offers[0])
 
 
-def _assessed(specification: Specification, powerplant: Powerplant | None, speeds: Speeds) -> Assessment:
+def _assessed(
+    specification: Specification,
+    powerplant: Powerplant | None,
+    speeds: Speeds,
+    offers: tuple[Recommendation, ...],
+) -> Assessment:
     assert specification.diameter is not None and specification.pitch is not None
     shape = boss(specification)
     blade = Blade.wooden(
@@ -176,6 +228,7 @@ def _assessed(specification: Specification, powerplant: Powerplant | None, speed
         boss=shape,
         measures=measures(specification, blade, surface, shape, blank, weighed),
         performance=flown,
+        recommendations=offers,
         strength=evidence.strength,
         joint=evidence.joint,
         mass=weighed,
@@ -235,8 +288,10 @@ def _stressed(
         "full throttle, standing": (0.0, flown.static.speed),
         "110 % of rated rpm in flight": (flight.airspeed, OVERSPEED * powerplant.speed),
     }
-    loads = []
-    for name, (airspeed, speed) in points.items():
-        air = flown.loads(airspeed, speed)
-        loads.append(Loads(name, speed, air.radius, air.thrust_per_m[0], air.torque_per_m[0] / air.radius))
+    airspeed, speed = zip(*points.values(), strict=True)
+    air = flown.solver.at(OperatingPoints.at(airspeed, speed, flown.air), wake=flown.wake)
+    loads = [
+        Loads(name, n, air.radius, air.thrust_per_m[i], air.torque_per_m[i] / air.radius)
+        for i, (name, n) in enumerate(zip(points, speed, strict=True))
+    ]
     return strength(surface, specification.timber, rho, tuple(loads))

@@ -4,13 +4,13 @@ from collections.abc import Iterator
 
 from quoting.propeller.catalogue import Gear
 from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, gravest, is_doubtful
+from quoting.propeller.clearance import GROUND_CLEARANCE, STRUCTURE_CLEARANCE
 from quoting.propeller.finding import Finding, Severity
-from quoting.propeller.sizing import GROUND_CLEARANCE
 
 INCH = 0.0254
 EXPERIENCE_DIAMETER = {2: (45 * INCH, 110 * INCH), 3: (45 * INCH, 90 * INCH), 4: (45 * INCH, 90 * INCH)}
 EXPERIENCE_RATIO = (0.40, 1.10)
-STRUCTURE_CLEARANCE = 1 * INCH
+ROUNDING = 1e-4
 CLEARANCE_SOURCE = (
     "14 CFR 23.925 as it stood before 2017 and 25.925; amateur-built aircraft are not bound by it"
 )
@@ -99,7 +99,7 @@ def ground_clearance(evidence: Evidence) -> Iterator[Finding]:
         )
         severity = Severity.STOP if specification.hub_height is not None else gravest(published)
         yield Finding("ground-clearance", severity, "diameter", left, wanted, "m", message, CLEARANCE_SOURCE)
-    elif left < wanted:
+    elif left < wanted - ROUNDING:
         message = (
             f"Only {left / INCH:.2g} in stay between tip and ground; {wanted / INCH:.0f} in are customary"
             f"{'' if gear is None else f' with {_gear_in_words(gear)}'}."
@@ -133,7 +133,7 @@ def structure_clearance(evidence: Evidence) -> Iterator[Finding]:
         )
         return
     left = free - 0.5 * evidence.diameter
-    if left < STRUCTURE_CLEARANCE:
+    if left < STRUCTURE_CLEARANCE - ROUNDING:
         severity = Severity.STOP if left <= 0 else Severity.CAUTION
         message = (
             "The tips strike the structure."
