@@ -1,16 +1,39 @@
 """Addresses of the customers' doors."""
 
-from django.urls import URLPattern, path
+from django.urls import URLPattern, URLResolver, include, path
 from django.views.i18n import set_language
 
-from portal.views import front
+from portal import webhooks
+from portal.views import approval, ask, enquiry, front, mine, order, pay, quote
 
 app_name = "portal"
 
-urlpatterns: list[URLPattern] = [
+urlpatterns: list[URLPattern | URLResolver] = [
     path("", front.home, name="home"),
     path("terms/", front.terms, name="terms"),
     path("units/", front.units, name="units"),
     path("language/", set_language, name="language"),
     path("mail/", front.mail, name="mail"),
+    path("ask/", ask.ask, name="ask"),
+    path("ask/estimate", ask.estimate, name="ask_estimate"),
+    path("enquiry/<str:token>/", enquiry.show, name="enquiry"),
+    path("enquiry/<str:token>/answer/", enquiry.answer, name="enquiry_answer"),
+    path("enquiry/<str:token>/withdraw/", enquiry.withdraw, name="enquiry_withdraw"),
+    path("enquiry/<str:token>/message/", enquiry.write, name="enquiry_message"),
+    path("enquiry/<str:token>/picture/", enquiry.picture, name="enquiry_picture"),
+    path("quote/<str:token>/", quote.show, name="quote"),
+    path("quote/<str:token>/accept/", quote.accept, name="quote_accept"),
+    path("quote/<str:token>/decline/", quote.decline, name="quote_decline"),
+    path("quote/<str:token>/message/", quote.write, name="quote_message"),
+    path("quote/<str:token>/pdf/", quote.pdf, name="quote_pdf"),
+    path("mine/", mine.mine, name="mine"),
+    path("mine/<str:number>/", order.own, name="own_order"),
+    path("order/<str:token>/", order.show, name="order"),
+    path("order/<str:token>/message/", order.write, name="order_message"),
+    path("order/<str:token>/paper/<int:paper_id>/", order.paper, name="paper"),
+    path("order/<str:token>/pay/<str:kind>/", pay.show, name="pay"),
+    path("order/<str:token>/pay/<str:kind>/card/", pay.by_card, name="pay_card"),
+    path("order/<str:token>/<str:kind>/<int:revision>/", approval.decide, name="approval"),
+    path("webhooks/card/", webhooks.card_message, name="card_webhook"),
+    path("api/", include("portal.api.urls")),
 ]

@@ -45,6 +45,7 @@ class AcceptForm(forms.Form):
         error_messages={"required": _("Tick this to order: the terms are part of the order.")},
     )
     content_hash = forms.CharField(widget=forms.HiddenInput, max_length=64)
+    terms_version = forms.CharField(widget=forms.HiddenInput, max_length=20)
 
 
 class DeclineForm(forms.Form):

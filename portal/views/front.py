@@ -7,7 +7,8 @@ from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST, require_safe
 
-from orders.models import Mail
+from orders.models import Mail, Workshop
+from orders.terms import TERMS
 
 YEAR = 365 * 24 * 3600
 
@@ -21,7 +22,9 @@ def home(request: HttpRequest) -> HttpResponse:
 @require_safe
 def terms(request: HttpRequest) -> HttpResponse:
     """The terms an accepted quote refers to."""
-    return render(request, "portal/terms.html")
+    workshop = Workshop.objects.first()
+    version = workshop.terms_version if workshop else ""
+    return render(request, "portal/terms.html", {"terms": TERMS, "version": version})
 
 
 @require_POST

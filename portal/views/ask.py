@@ -1,0 +1,117 @@
+"""The ask page: answered while typing, and stored as an enquiry when sent."""
+
+from typing import Any
+from uuid import uuid4
+
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import get_language
+from django.views.decorators.http import require_POST
+
+from orders.pictures import plan_of, range_of
+from orders.services.enquiry import store_enquiry
+from portal.answers import gravest_first, kept
+from portal.facts import title_of
+from portal.forms.ask import AskForm, PropellerForm
+from portal.views.units import units_of
+from portal.views.who import holder
+from quoting.services.catalogue import Catalogue, catalogue
+from quoting.services.estimating import Answer, live_estimate
+from quoting.services.serial import unstructured
+
+
+def ask(request: HttpRequest) -> HttpResponse:
+    """Show the form, answer without scripts, or store the enquiry and go to its page."""
+    offered = catalogue()
+    if request.method != "POST":
+        form = AskForm(catalogue=offered, initial=request.GET.dict() | remembered(request))
+        return page(request, form, offered, None)
+    form = AskForm(request.POST, request.FILES, catalogue=offered)
+    answer = live_estimate(form.typed(), today=timezone.localdate())
+    if "look" in request.POST:
+        looked = AskForm(initial=request.POST.dict(), catalogue=offered)
+        return page(request, looked, offered, answer)
+    if answer.specification is None:
+        form.show(answer.problems)
+    if form.is_valid():
+        return redirect("portal:enquiry", token=stored(request, form, answer).token)
+    return page(request, form, offered, answer, status=422)
+
+
+@require_POST
+def estimate(request: HttpRequest) -> HttpResponse:
+    """The answer to what is typed so far, as the part of the page it replaces."""
+    form = PropellerForm(request.POST, catalogue=catalogue())
+    answer = live_estimate(form.typed(), today=timezone.localdate())
+    return render(request, "portal/ask/answer_partial.html", shown(answer, form, units_of(request)))
+
+
+def page(
+    request: HttpRequest, form: AskForm, offered: Catalogue, answer: Answer | None, *, status: int = 200
+) -> HttpResponse:
+    """The whole ask page with its answer beside the form."""
+    boards = zip(form["timber"], offered.timbers.values(), strict=True)
+    context = {
+        "form": form,
+        "timbers": [{"option": option, "timber": timber} for option, timber in boards],
+        "person_fields": [form[name] for name in (*AskForm.PERSON, "country", "delivery", "rush", "remark")],
+    }
+    if answer:
+        context |= shown(answer, form, units_of(request))
+    return render(request, "portal/ask/page.html", context, status=status)
+
+
+def shown(answer: Answer, form: PropellerForm, unit: str) -> dict[str, Any]:
+    """Template context of an answer."""
+    problems = [
+        {"label": form.fields[p.field].label if p.field in form.fields else "", "message": p.message}
+        for p in answer.problems
+    ]
+    if answer.estimate is None:
+        return {"estimate": None, "problems": problems}
+    made = answer.estimate
+    drawing = plan_of(made.specification, unit)
+    return {
+        "estimate": made,
+        "findings": gravest_first(answer.findings),
+        "summary": title_of(made.specification),
+        "drawing": drawing.wide,
+        "drawing_compact": drawing.compact,
+        "range_picture": range_of(made.forecast),
+        "as_of": timezone.now(),
+    }
+
+
+def stored(request: HttpRequest, form: AskForm, answer: Answer) -> Any:
+    """Keep the enquiry; a picture is kept first and taken away again when the enquiry is not."""
+    typed = {**answer.typed, "remark": form.cleaned_data["remark"]}
+    file = ""
+    if picture := form.cleaned_data["decal_picture"]:
+        file = default_storage.save(f"decals/{uuid4().hex}.png", ContentFile(picture))
+        typed = {**typed, "decal_picture": file}
+    try:
+        return store_enquiry(
+            holder(request, form.cleaned_data["name"]),
+            typed=typed,
+            specification=unstructured(answer.specification),
+            estimate=kept(answer),
+            address=form.address(),
+            language=get_language() or "en",
+            now=timezone.now(),
+        )
+    except BaseException:
+        if file:
+            default_storage.delete(file)
+        raise
+
+
+def remembered(request: HttpRequest) -> dict[str, str]:
+    """What is known of a signed-in customer, and the length unit of the page."""
+    known = {"length_unit": units_of(request)}
+    customer = getattr(request.user, "customer", None) if request.user.is_authenticated else None
+    if customer:
+        known |= {name: getattr(customer, name) for name in (*AskForm.PERSON, "country")}
+    return known

@@ -1,0 +1,138 @@
+"""One's own enquiry, reached by its unguessable link: where it is, what is asked back, withdraw."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.files.storage import default_storage
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from orders import access
+from orders.models import Enquiry
+from orders.pictures import plan_of, range_of
+from orders.services import enquiry as enquiries
+from orders.services.messages import write_to_workshop
+from portal.answers import gravest_first, read_again
+from portal.facts import title_of
+from portal.forms.ask import AskForm
+from portal.forms.words import AnswerForm, MessageForm
+from portal.views.units import units_of
+from portal.views.who import holder
+from quoting.models import Quote
+
+SHAPES = {"new": "in work", "asked back": "wanted", "quoted": "wanted", "declined": "off", "withdrawn": "off"}
+
+
+def words(state: str) -> tuple[str, str]:
+    """The state as read, and what comes next."""
+    return {
+        "new": (_("With the workshop"), _("We look at it and answer with a quote, or with a question.")),
+        "asked back": (_("A question for you"), _("Answer it here; then it is the workshop's turn again.")),
+        "quoted": (_("Quoted"), _("A quote is out. Accept, decline or ask on its page.")),
+        "declined": (
+            _("Declined by the workshop"),
+            _("We cannot make this one. You are welcome to ask anew."),
+        ),
+        "withdrawn": (_("Withdrawn"), _("You withdrew it. You can ask again at any time.")),
+    }[state]
+
+
+@require_safe
+def show(request: HttpRequest, token: str) -> HttpResponse:
+    """The page of one enquiry."""
+    return page(request, access.by_token(Enquiry, token))
+
+
+def page(request: HttpRequest, enquiry: Enquiry, *, status: int = 200, **forms: Any) -> HttpResponse:
+    """The page with fresh forms, or those given back with their errors."""
+    answer = read_again(enquiry.estimate)
+    unit = units_of(request)
+    state_word, what_next = words(enquiry.state)
+    drawing = plan_of(answer.specification, unit) if answer else None
+    quote = (
+        enquiry.series.revisions.exclude(state=Quote.State.DRAFTED).order_by("-revision").first()
+        if enquiry.series
+        else None
+    )
+    context = {
+        "enquiry": enquiry,
+        "title": title_of(answer.specification) if answer else _("Your enquiry"),
+        "state_word": state_word,
+        "shape": SHAPES[enquiry.state],
+        "what_next": what_next,
+        "asked_back": enquiry.state == Enquiry.State.ASKED_BACK,
+        "quote_url": reverse("portal:quote", args=[quote.token]) if quote else "",
+        "estimate": answer,
+        "findings": gravest_first(answer.findings) if answer else [],
+        "drawing": drawing and drawing.wide,
+        "drawing_compact": drawing and drawing.compact,
+        "range_picture": range_of(answer.forecast) if answer else "",
+        "typed": typed_rows(enquiry.typed),
+        "talk": enquiry.messages.all(),
+        "answer_form": AnswerForm(),
+        "message_form": MessageForm() if enquiry.is_open else None,
+        "message_url": reverse("portal:enquiry_message", args=[enquiry.token]),
+    }
+    return render(request, "portal/enquiry.html", context | forms, status=status)
+
+
+def typed_rows(typed: dict[str, Any]) -> list[tuple[str, str]]:
+    """What was typed, by the labels of the ask page."""
+    fields = AskForm.base_fields
+    rows = []
+    for name, value in typed.items():
+        field = fields.get(name)
+        if field is None or name == "decal_picture" or not value:
+            continue
+        shown = dict(getattr(field, "choices", ())).get(value, value)
+        rows.append((str(field.label), str(_("yes") if value == "on" else shown)))
+    return rows
+
+
+@require_POST
+def answer(request: HttpRequest, token: str) -> HttpResponse:
+    """The customer's answer to what was asked back."""
+    enquiry = access.by_token(Enquiry, token)
+    form = AnswerForm(request.POST)
+    if not form.is_valid():
+        return page(request, enquiry, status=422, answer_form=form)
+    enquiries.answer(
+        holder(request, enquiry.address["name"]), enquiry, text=form.cleaned_data["text"], now=timezone.now()
+    )
+    messages.success(request, _("Your answer is with the workshop."))
+    return redirect("portal:enquiry", token=token)
+
+
+@require_POST
+def withdraw(request: HttpRequest, token: str) -> HttpResponse:
+    """Close the enquiry."""
+    enquiry = access.by_token(Enquiry, token)
+    enquiries.withdraw(holder(request, enquiry.address["name"]), enquiry, now=timezone.now())
+    messages.success(request, _("Your enquiry is withdrawn."))
+    return redirect("portal:enquiry", token=token)
+
+
+@require_POST
+def write(request: HttpRequest, token: str) -> HttpResponse:
+    """A message to the workshop on this enquiry."""
+    enquiry = access.by_token(Enquiry, token)
+    form = MessageForm(request.POST)
+    if not form.is_valid():
+        return page(request, enquiry, status=422, message_form=form)
+    who = holder(request, enquiry.address["name"])
+    write_to_workshop(who, enquiry, body=form.cleaned_data["body"], now=timezone.now())
+    messages.success(request, _("Your message is with the workshop."))
+    return redirect("portal:enquiry", token=token)
+
+
+@require_safe
+def picture(request: HttpRequest, token: str) -> FileResponse:
+    """The picture sent with the enquiry, as we redrew it."""
+    name = access.by_token(Enquiry, token).typed.get("decal_picture", "")
+    if not name or not default_storage.exists(name):
+        raise Http404
+    return FileResponse(default_storage.open(name), content_type="image/png")

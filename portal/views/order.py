@@ -1,0 +1,216 @@
+"""One order: first what is wanted from the customer, then where it stands, then everything else."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from orders import access
+from orders.models import Approval, Document, Order, PaymentRequest, Stage
+from orders.pictures import plan_of
+from orders.services.messages import write_to_workshop
+from portal.facts import facts_of
+from portal.forms.words import MessageForm
+from portal.views.units import units_of
+from portal.views.who import holder
+from portal.wanted import wanted_from
+from quoting.services.quotes import specification_of
+
+S = Order.State
+ORDER_SHAPES = {
+    S.WAITING: "waiting",
+    S.QUEUED: "waiting",
+    S.ON_THE_BENCH: "in work",
+    S.HELD: "held",
+    S.READY: "in work",
+    S.DISPATCHED: "done",
+    S.CANCELLED: "off",
+}
+STAGE_SHAPES = {
+    Stage.State.TO_DO: "waiting",
+    Stage.State.STARTED: "in work",
+    Stage.State.DONE: "done",
+    Stage.State.LEFT_OUT: "off",
+}
+PICTURE_SHAPES = {
+    Approval.State.ASKED: "wanted",
+    Approval.State.APPROVED: "done",
+    Approval.State.CHANGES_WANTED: "in work",
+}
+
+
+def standing(order: Order) -> tuple[str, str]:
+    """The state as read, and a sentence about it."""
+    return {
+        S.WAITING: (_("Waiting"), _("It joins the queue when the deposit is in and the drawing approved.")),
+        S.QUEUED: (_("In the queue"), _("Work on it begins in its turn.")),
+        S.ON_THE_BENCH: (_("On the bench"), _("It is being built; the stages below follow the work.")),
+        S.HELD: (_("Held"), _("Work on it rests: %(reason)s") % {"reason": order.held_reason}),
+        S.READY: (_("Ready"), _("Inspected and released. It is sent when the balance is in.")),
+        S.DISPATCHED: (_("Dispatched"), _("It is on its way, or with you. Its papers are below.")),
+        S.CANCELLED: (_("Cancelled"), _("This order has ended.")),
+    }[Order.State(order.state)]
+
+
+def stage_word(stage: Stage) -> str:
+    return {
+        Stage.State.TO_DO: _("to come"),
+        Stage.State.STARTED: _("in work"),
+        Stage.State.DONE: _("done"),
+        Stage.State.LEFT_OUT: _("not needed"),
+    }[Stage.State(stage.state)]
+
+
+def picture_word(approval: Approval) -> str:
+    return {
+        Approval.State.ASKED: _("waits for your word"),
+        Approval.State.APPROVED: _("approved"),
+        Approval.State.CHANGES_WANTED: _("being drawn anew"),
+    }[Approval.State(approval.state)]
+
+
+def paper_word(document: Document) -> str:
+    return {
+        Document.Kind.QUOTE: _("Quote, as accepted"),
+        Document.Kind.INVOICE: _("Invoice"),
+        Document.Kind.RECORD: _("Build record"),
+        Document.Kind.CARE_SHEET: _("Care sheet"),
+        Document.Kind.BUILD_CARD: _("Build card"),
+    }[Document.Kind(document.kind)]
+
+
+@require_safe
+def show(request: HttpRequest, token: str) -> HttpResponse:
+    """The order behind a secret link."""
+    return page(request, access.by_token(Order, token))
+
+
+@login_required
+@require_safe
+def own(request: HttpRequest, number: str) -> HttpResponse:
+    """One's own order by its number; another's is not there."""
+    return page(request, access.row_for(request.user, Order, number=number))
+
+
+def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any) -> HttpResponse:
+    """The page of one order, with a fresh message form or the one given back with its errors."""
+    unit = units_of(request)
+    specification = specification_of(order.quote)
+    drawing = plan_of(specification, unit)
+    state_word, sentence = standing(order)
+    context = {
+        "order": order,
+        "title": order.title,
+        "wanted": wanted_from(order),
+        "shape": ORDER_SHAPES[S(order.state)],
+        "state_word": state_word,
+        "state_sentence": sentence,
+        "propellers": stages_of(order),
+        "drawing": drawing.wide,
+        "drawing_compact": drawing.compact,
+        "facts": facts_of(specification, unit),
+        "payments": payments_of(order),
+        "papers": papers_of(order),
+        "pictures": pictures_of(order),
+        "address": address_lines(order.address),
+        "talk": order.messages.all(),
+        "message_form": MessageForm(),
+        "message_url": reverse("portal:order_message", args=[order.token]),
+        "now": timezone.now(),
+    }
+    return render(request, "portal/order.html", context | forms, status=status)
+
+
+def stages_of(order: Order) -> list[dict[str, Any]]:
+    """Each propeller with its stages as words and shapes."""
+    return [
+        {
+            "article": propeller,
+            "stages": [
+                {
+                    "label": _(stage.label),
+                    "shape": STAGE_SHAPES[Stage.State(stage.state)],
+                    "word": stage_word(stage),
+                }
+                for stage in propeller.stages.all()
+            ],
+        }
+        for propeller in order.propellers.prefetch_related("stages")
+    ]
+
+
+def payments_of(order: Order) -> list[dict[str, Any]]:
+    labels = {PaymentRequest.Kind.DEPOSIT: _("Deposit"), PaymentRequest.Kind.BALANCE: _("Balance")}
+    return [
+        {
+            "label": labels[PaymentRequest.Kind(request.kind)],
+            "amount": request.amount,
+            "settled": request.is_settled,
+            "word": _("received") if request.is_settled else _("open"),
+            "url": reverse("portal:pay", args=[order.token, request.kind]),
+        }
+        for request in order.payment_requests.order_by("asked_at")
+    ]
+
+
+def papers_of(order: Order) -> list[dict[str, str]]:
+    """The papers a customer may have: those of the order and of its quote."""
+    return [
+        {"label": paper_word(paper), "url": reverse("portal:paper", args=[order.token, paper.pk])}
+        for paper in customer_papers(order).order_by("made_at")
+    ]
+
+
+def customer_papers(order: Order) -> Any:
+    """Every paper but the workshop's own guide."""
+    papers = Document.objects.exclude(kind=Document.Kind.BUILD_CARD)
+    return papers.filter(order=order) | papers.filter(quote=order.quote)
+
+
+def pictures_of(order: Order) -> list[dict[str, str]]:
+    labels = {Approval.Kind.DRAWING: _("Drawing"), Approval.Kind.MOCK_UP: _("Mock-up")}
+    return [
+        {
+            "label": f"{labels[Approval.Kind(a.kind)]}, {_('revision')} {a.revision}",
+            "url": reverse("portal:approval", args=[order.token, a.kind, a.revision]),
+            "shape": PICTURE_SHAPES[Approval.State(a.state)],
+            "word": picture_word(a),
+        }
+        for a in order.approvals.all()
+    ]
+
+
+def address_lines(address: dict[str, str]) -> str:
+    """A postal address, one part a line."""
+    town = " ".join(part for part in (address.get("postcode", ""), address.get("city", "")) if part)
+    parts = (address.get("name"), address.get("street"), town, address.get("region"), address.get("country"))
+    return "\n".join(part for part in parts if part)
+
+
+@require_POST
+def write(request: HttpRequest, token: str) -> HttpResponse:
+    """A message to the workshop on this order."""
+    order = access.by_token(Order, token)
+    form = MessageForm(request.POST)
+    if not form.is_valid():
+        return page(request, order, status=422, message_form=form)
+    who = holder(request, order.address.get("name") or order.customer.name)
+    write_to_workshop(who, order, body=form.cleaned_data["body"], now=timezone.now())
+    messages.success(request, _("Your message is with the workshop."))
+    return redirect("portal:order", token=token)
+
+
+@require_safe
+def paper(request: HttpRequest, token: str, paper_id: int) -> FileResponse:
+    """One paper of the order as PDF."""
+    found = customer_papers(access.by_token(Order, token)).filter(pk=paper_id).first()
+    if found is None:
+        raise Http404
+    name = f"{found.kind}-{found.subject.replace(' ', '-').replace('/', '-')}.pdf"
+    return FileResponse(found.file.open("rb"), content_type="application/pdf", filename=name)

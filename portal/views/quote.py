@@ -1,0 +1,159 @@
+"""A quote reached by its unguessable link: read, open, accept, decline, ask."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from orders import access
+from orders.models import Document, Enquiry, Order
+from orders.pictures import plan_of, range_of
+from orders.services import quote as quotes
+from portal.answers import gravest_first
+from portal.facts import facts_of, title_of
+from portal.forms.words import AcceptForm, DeclineForm, MessageForm
+from portal.templatetags.sheet import day
+from portal.views.units import units_of
+from portal.views.who import holder
+from quoting.models import Quote
+from quoting.services.quotes import results_of, specification_of
+
+S = Quote.State
+
+
+def standing(quote: Quote) -> tuple[str, str, str]:
+    """The shape, the word and what comes next."""
+    until = day(quote.expires_at)
+    if quote.is_open(timezone.now()):
+        return (
+            "wanted",
+            _("Open until %(day)s") % {"day": until},
+            _("Read, open any line, then decide below."),
+        )
+    if quote.state in (S.SENT, S.LAPSED):
+        return (
+            "off",
+            _("Lapsed on %(day)s") % {"day": until},
+            _(
+                "It can no longer be accepted. Write to us below and we send a fresh one, with today's date and price."
+            ),
+        )
+    if quote.state == S.SUPERSEDED:
+        return (
+            "off",
+            _("Superseded"),
+            _("A newer revision has taken its place; only that one can be accepted."),
+        )
+    if quote.state == S.ACCEPTED:
+        return "done", _("Accepted on %(day)s") % {"day": day(quote.decided_at)}, _("It has become an order.")
+    return (
+        "off",
+        _("Declined on %(day)s") % {"day": day(quote.decided_at)},
+        _("Write to us if you change your mind."),
+    )
+
+
+@require_safe
+def show(request: HttpRequest, token: str) -> HttpResponse:
+    """The page of one revision of a quote."""
+    return page(request, access.by_token(Quote, token))
+
+
+def page(request: HttpRequest, quote: Quote, *, status: int = 200, **forms: Any) -> HttpResponse:
+    """The page with fresh forms, or those given back with their errors."""
+    specification = specification_of(quote)
+    results = results_of(quote)
+    unit = units_of(request)
+    shape, state_word, what_next = standing(quote)
+    drawing = plan_of(specification, unit)
+    newer = quote.series.revisions.exclude(state=S.DRAFTED).order_by("-revision").first()
+    order = Order.objects.filter(quote=quote).first()
+    enquiry = Enquiry.objects.filter(series=quote.series).first()
+    context = {
+        "quote": quote,
+        "title": title_of(specification),
+        "shape": shape,
+        "state_word": state_word,
+        "what_next": what_next,
+        "open": quote.is_open(timezone.now()),
+        "newer_url": reverse("portal:quote", args=[newer.token]) if newer and newer.pk != quote.pk else "",
+        "order_url": reverse("portal:order", args=[order.token]) if order else "",
+        "facts": facts_of(specification, unit),
+        "estimate": results,
+        "findings": gravest_first(results.findings),
+        "drawing": drawing.wide,
+        "drawing_compact": drawing.compact,
+        "range_picture": range_of(results.forecast, quote.promised_for),
+        "accept_form": AcceptForm(
+            initial={"content_hash": quote.content_hash, "terms_version": quote.terms_version}
+        ),
+        "decline_form": DeclineForm(prefix="decline"),
+        "talk": enquiry.messages.all() if enquiry else [],
+        "message_form": MessageForm() if enquiry else None,
+        "message_url": reverse("portal:quote_message", args=[quote.token]),
+    }
+    return render(request, "portal/quote.html", context | forms, status=status)
+
+
+@require_POST
+def accept(request: HttpRequest, token: str) -> HttpResponse:
+    """Accept what was on the screen; its hash comes back with the form."""
+    quote = access.by_token(Quote, token)
+    form = AcceptForm(request.POST)
+    if not form.is_valid():
+        return page(request, quote, status=422, accept_form=form)
+    order = quotes.accept_quote(
+        token,
+        seen=form.cleaned_data["content_hash"],
+        terms_version=form.cleaned_data["terms_version"],
+        name=form.cleaned_data["name"],
+        now=timezone.now(),
+        who=holder(request, form.cleaned_data["name"]),
+    )
+    messages.success(request, _("Thank you. This is your order's page; keep its link."))
+    return redirect("portal:order", token=order.token)
+
+
+@require_POST
+def decline(request: HttpRequest, token: str) -> HttpResponse:
+    """Decline, with a reason."""
+    quote = access.by_token(Quote, token)
+    form = DeclineForm(request.POST, prefix="decline")
+    if not form.is_valid():
+        return page(request, quote, status=422, decline_form=form)
+    quotes.decline_quote(
+        token, reason=form.cleaned_data["reason"], name=form.cleaned_data["name"], now=timezone.now()
+    )
+    messages.success(request, _("The quote is declined. Thank you for telling us why."))
+    return redirect("portal:quote", token=token)
+
+
+@require_POST
+def write(request: HttpRequest, token: str) -> HttpResponse:
+    """Ask something before deciding."""
+    quote = access.by_token(Quote, token)
+    form = MessageForm(request.POST)
+    if not form.is_valid():
+        return page(request, quote, status=422, message_form=form)
+    enquiry = Enquiry.objects.get(series=quote.series)
+    quotes.ask_about_quote(
+        token, text=form.cleaned_data["body"], name=enquiry.address["name"], now=timezone.now()
+    )
+    messages.success(request, _("Your question is with the workshop."))
+    return redirect("portal:quote", token=token)
+
+
+@require_safe
+def pdf(request: HttpRequest, token: str) -> FileResponse | HttpResponse:
+    """The quote as PDF; while it is still being made, a page that says so."""
+    quote = access.by_token(Quote, token)
+    paper = Document.objects.filter(kind=Document.Kind.QUOTE, quote=quote).first()
+    if paper is None:
+        return render(request, "portal/paper_pending.html", {"reference": quote.reference}, status=202)
+    name = f"{quote.series.number}-{quote.revision}.pdf"
+    return FileResponse(paper.file.open("rb"), content_type="application/pdf", filename=name)

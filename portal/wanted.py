@@ -1,0 +1,69 @@
+"""What is wanted from the customer of an order, first things first."""
+
+from dataclasses import dataclass
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from orders.models import Approval, Order, PaymentRequest
+from portal.templatetags.sheet import day, money
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """One thing to do: in words, why, where, and of which order."""
+
+    words: str
+    why: str
+    url: str
+    about: str
+
+
+def wanted_from(order: Order) -> list[Wish]:
+    """Payments that are open and pictures that wait for a word; nothing on an order that has ended."""
+    if order.state == Order.State.CANCELLED:
+        return []
+    return [*payments_wanted(order), *decisions_wanted(order)]
+
+
+def payments_wanted(order: Order) -> list[Wish]:
+    open_requests = [
+        request for request in order.payment_requests.order_by("asked_at") if not request.is_settled
+    ]
+    return [
+        Wish(
+            payment_words(request),
+            _("%(sum)s, due %(day)s")
+            % {"sum": money(request.open, request.currency), "day": day(request.due_on)},
+            reverse("portal:pay", args=[order.token, request.kind]),
+            order.number,
+        )
+        for request in open_requests
+    ]
+
+
+def decisions_wanted(order: Order) -> list[Wish]:
+    asked = order.approvals.filter(state=Approval.State.ASKED)
+    why = {
+        Approval.Kind.DRAWING: _("No wood is cut before."),
+        Approval.Kind.MOCK_UP: _("No varnish is laid before."),
+    }
+    return [
+        Wish(
+            approval_words(approval),
+            str(why[Approval.Kind(approval.kind)]),
+            reverse("portal:approval", args=[order.token, approval.kind, approval.revision]),
+            order.number,
+        )
+        for approval in asked
+    ]
+
+
+def payment_words(request: PaymentRequest) -> str:
+    return _("Pay the deposit") if request.kind == PaymentRequest.Kind.DEPOSIT else _("Pay the balance")
+
+
+def approval_words(approval: Approval) -> str:
+    if approval.kind == Approval.Kind.DRAWING:
+        return _("Approve the drawing, or want changes")
+    return _("Approve the mock-up, or want changes")
