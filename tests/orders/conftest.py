@@ -1,0 +1,39 @@
+"""What the tests of the orders application share: a shop in a real database, and the people in it."""
+
+from collections.abc import Iterator
+
+import pytest
+
+from tests.kit.databases import EmbeddedPostgres, SQLiteFile
+from tests.orders.shop import Shop, set_up
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory, django_db_blocker) -> SQLiteFile:
+    with django_db_blocker.unblock():
+        return SQLiteFile(tmp_path_factory.mktemp("sqlite"), set_up)
+
+
+@pytest.fixture(scope="session")
+def postgres_template(
+    tmp_path_factory: pytest.TempPathFactory, django_db_blocker
+) -> Iterator[EmbeddedPostgres]:
+    with django_db_blocker.unblock():
+        server = EmbeddedPostgres(tmp_path_factory.mktemp("pg"), set_up)
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def shop(sqlite_template: SQLiteFile, django_db_blocker, settings) -> Iterator[Shop]:
+    """A prepared shop on its own copy of a SQLite file."""
+    with django_db_blocker.unblock(), sqlite_template.fresh():
+        yield Shop()
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
+def either(request: pytest.FixtureRequest, django_db_blocker) -> Iterator[Shop]:
+    """A prepared shop, once on SQLite and once on PostgreSQL."""
+    template = request.getfixturevalue(f"{request.param}_template")
+    with django_db_blocker.unblock(), template.fresh():
+        yield Shop(vendor=request.param)
