@@ -83,14 +83,16 @@ class Recommendation:
     limited_by: str
 
 
-def rule_diameter(power: float, speed: float, top: float, blades: int = 2) -> float:
+def rule_diameter(
+    power: float, speed: float, top: float, blades: int = 2, constant: float = DIAMETER_CONSTANT
+) -> float:
     """Diameter in m from rated power W, propeller speed rev/s and top speed m/s: Weick's charts as a power law.
 
     >>> round(rule_diameter(65 * 745.69987, 2300 / 60, 97 * 0.44704) / 0.0254, 1)
     72.9
     """
     hp, rpm, mph = power / _HORSEPOWER, 60 * speed, top / _MPH
-    return float(DIAMETER_CONSTANT * (hp / (rpm**2 * mph)) ** 0.25 * INCH * BLADE_DIAMETER[blades])
+    return float(constant * (hp / (rpm**2 * mph)) ** 0.25 * INCH * BLADE_DIAMETER[blades])
 
 
 class SizingChart:
@@ -176,6 +178,7 @@ def recommend(
     chord_factor: float = 1.0,
     position: Position = Position.TRACTOR,
     air: Air = SEA_LEVEL,
+    diameter_constant: float = DIAMETER_CONSTANT,
 ) -> tuple[Recommendation, ...]:
     """Climb, standard and cruise propellers for this engine at a known top speed, standard first.
 
@@ -189,7 +192,7 @@ def recommend(
         raise ValueError("top_speed: needed for a recommendation")
     limits = limits or Limits()
     wake = WAKE[position]
-    rule = rule_diameter(powerplant.power, powerplant.speed, speeds.top, blades)
+    rule = rule_diameter(powerplant.power, powerplant.speed, speeds.top, blades, diameter_constant)
     diameters, held = _diameters(rule, limits)
     plan = Blade.wooden(
         diameter=float(np.clip(rule, diameters[0], diameters[-1])),

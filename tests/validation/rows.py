@@ -1,0 +1,19 @@
+"""All comparisons with figures from outside the project; each contributing file has its own `rows()`."""
+
+from collections.abc import Callable, Iterable
+from functools import cache
+
+from tests.validation import air, certified, regression, tunnel
+from tests.validation.row import Row
+
+CONTRIBUTORS: tuple[Callable[[], Iterable[Row]], ...] = (
+    tunnel.rows,
+    regression.rows,
+    certified.rows,
+    air.rows,
+)
+
+
+@cache
+def rows() -> tuple[Row, ...]:
+    return tuple(row for contributed in CONTRIBUTORS for row in contributed())
