@@ -63,6 +63,8 @@ def _read(file: Path) -> list[dict[str, Any]]:
         )
     except (OSError, ValueError) as error:
         raise CommandError(f"{file}: {error}") from error
+    except RecursionError as error:
+        raise CommandError(f"{file}: nested too deeply.") from error
     asked = found if isinstance(found, list) else [found]
     if not asked or not all(isinstance(one, dict) for one in asked):
         raise CommandError(f"{file}: an object of fields, or a list of such objects, is wanted.")
