@@ -95,10 +95,10 @@ class PropellerForm(forms.Form):
     """What is typed about the propeller. Nothing is refused here; findings are put at their fields by `show`."""
 
     use = pick(_("The propeller is for"), coded(USES), initial="flight")
-    quantity = figure(_("How many"), _("Same in everything."))
+    quantity = figure(_("How many"), _("Alike in everything."))
 
     airframe = select(_("Airframe"), [NOT_LISTED])
-    airframe_name = line(_("Airframe, if not listed"), _("Type or your own name for it."), maxlength=80)
+    airframe_name = line(_("Airframe, if not listed"), _("Its type, or your own name for it."), maxlength=80)
     category = select(
         _("Registered as"),
         [("", _("As usual for the airframe")), *coded(CATEGORIES)],

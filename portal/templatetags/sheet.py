@@ -1,5 +1,7 @@
 """How figures stand on a page: money with its currency, lengths in either unit, dates, ink shapes."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -10,7 +12,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext, gettext_lazy
 
-from quoting.pricing.money import Money
+from quoting.pricing.lines import Category, Line, Price
+from quoting.pricing.money import Money, total
+from quoting.propeller.finding import Finding, Severity
 
 register = template.Library()
 
@@ -43,6 +47,30 @@ WORDS = {
     "off": gettext_lazy("ended"),
     "wanted": gettext_lazy("Wanted from you"),
 }
+
+
+GROUPS = {
+    Category.MATERIAL: gettext_lazy("Timber and materials"),
+    Category.LABOUR: gettext_lazy("Work"),
+    Category.SHOP: gettext_lazy("Workshop"),
+    Category.OPTION: gettext_lazy("Options"),
+    Category.ARTWORK: gettext_lazy("Artwork"),
+    Category.CRATE: gettext_lazy("Crate"),
+    Category.FREIGHT: gettext_lazy("Carriage"),
+    Category.RUSH: gettext_lazy("Rush"),
+    Category.DISCOUNT: gettext_lazy("Discount"),
+    Category.MARGIN: gettext_lazy("Margin and rounding"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class LineGroup:
+    """Price lines of one category and their sum; `minutes` of work where it is work."""
+
+    label: str
+    net: Money
+    lines: tuple[Line, ...]
+    minutes: int
 
 
 def grouped(value: Decimal | float, digits: int) -> str:
@@ -188,3 +216,30 @@ def severity_word(severity: str) -> str:
 @register.filter
 def severity_class(severity: str) -> str:
     return str(severity).replace(" ", "-")
+
+
+@register.filter
+def line_groups(price: Price) -> list[LineGroup]:
+    """The lines of a price by category, in the order of the categories; the groups sum to the net exactly."""
+    groups = []
+    for category, label in GROUPS.items():
+        lines = tuple(line for line in price.lines if line.category == category)
+        if not lines:
+            continue
+        minutes = round(sum(line.quantity for line in lines if line.unit == "h") * 60)
+        groups.append(
+            LineGroup(str(label), total((line.net for line in lines), price.currency), lines, minutes)
+        )
+    return groups
+
+
+@register.filter
+def pressing(findings: Sequence[Finding]) -> list[Finding]:
+    """What must be read: stops, cautions and what was not checked."""
+    return [finding for finding in findings if finding.severity != Severity.NOTE]
+
+
+@register.filter
+def notes(findings: Sequence[Finding]) -> list[Finding]:
+    """What may be read: checks that passed and remarks."""
+    return [finding for finding in findings if finding.severity == Severity.NOTE]

@@ -22,6 +22,13 @@ from quoting.services.catalogue import Catalogue, catalogue
 from quoting.services.estimating import Answer, live_estimate
 from quoting.services.serial import unstructured
 
+HUB_DETAILS = (
+    *("lug_diameter", "lug_depth", "boss_diameter", "boss_thickness", "clocking"),
+    *("face_plate_thickness", "spacer_thickness", "spinner_diameter", "bolt_length"),
+)
+WOOD_DETAILS = ("lamination_thickness", "moisture", "humidity", "temperature")
+"""Fields behind a line to open; the line stands open when one of them is filled in or wants mending."""
+
 
 def ask(request: HttpRequest) -> HttpResponse:
     """Show the form, answer without scripts, or store the enquiry and go to its page."""
@@ -57,7 +64,12 @@ def page(
     context = {
         "form": form,
         "timbers": [{"option": option, "timber": timber} for option, timber in boards],
-        "person_fields": [form[name] for name in (*AskForm.PERSON, "country", "delivery", "rush", "remark")],
+        "person_fields": [form[name] for name in AskForm.PERSON],
+        "delivery_fields": [form[name] for name in ("country", "delivery", "rush")],
+        "hub_fields": [form[name] for name in HUB_DETAILS],
+        "wood_fields": [form[name] for name in WOOD_DETAILS],
+        "more_hub": any(form[name].value() or form[name].errors for name in HUB_DETAILS),
+        "more_wood": any(form[name].value() or form[name].errors for name in WOOD_DETAILS),
     }
     if answer:
         context |= shown(answer, form, units_of(request))
