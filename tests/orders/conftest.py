@@ -19,7 +19,7 @@ def postgres_template(
     tmp_path_factory: pytest.TempPathFactory, django_db_blocker
 ) -> Iterator[EmbeddedPostgres]:
     with django_db_blocker.unblock():
-        server = EmbeddedPostgres(tmp_path_factory.mktemp("pg"), set_up)
+        server = EmbeddedPostgres(set_up)
     yield server
     server.stop()
 
