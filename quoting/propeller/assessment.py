@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
+import numpy as np
+
 from quoting.propeller.aerodynamics import OperatingPoints
 from quoting.propeller.atmosphere import Air
 from quoting.propeller.blade import Blade
@@ -88,8 +90,10 @@ def _refusal(text: str) -> Finding:
     """A ValueError of the geometry, which names its argument before a colon, as a stop at that field."""
     name, _, message = text.partition(": ")
     known = name in Specification.__dataclass_fields__
+    said = (message if known else text).rstrip(".") + "."
+    field_name = name if known else ""
     return Finding(
-        "not-computable", Severity.STOP, name if known else "", None, None, "", message or text, SOURCE
+        "not-computable", Severity.STOP, field_name, None, None, "", said[:1].upper() + said[1:], SOURCE
     )
 
 
@@ -280,13 +284,17 @@ def _stressed(
     powerplant: Powerplant | None,
     flown: Performance | None,
 ) -> Strength | None:
-    """Stress standing at full throttle, and at a tenth over rated speed at the top speed (or the climb's)."""
+    """Stress standing at full throttle, and at a tenth over rated speed in a full-throttle dive.
+
+    The dive is at the airspeed where full throttle reaches that speed, or a quarter over top speed if it never does.
+    """
     if powerplant is None or flown is None:
         return None
-    flight = flown.top or flown.climb or flown.static
+    fast = OVERSPEED * powerplant.speed
+    diving = float(np.interp(fast, flown.curves.speed, flown.curves.airspeed))
     points = {
         "full throttle, standing": (0.0, flown.static.speed),
-        "110 % of rated rpm in flight": (flight.airspeed, OVERSPEED * powerplant.speed),
+        "110 % of rated rpm in a dive": (diving, max(fast, flown.static.speed)),
     }
     airspeed, speed = zip(*points.values(), strict=True)
     air = flown.solver.at(OperatingPoints.at(airspeed, speed, flown.air), wake=flown.wake)

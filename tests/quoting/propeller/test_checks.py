@@ -1,0 +1,301 @@
+"""Each check says what it should, and no more than its figures allow."""
+
+import pytest
+
+from quoting.propeller.assessment import assess
+from quoting.propeller.catalogue import Category, Gear, Hand, Position, Rotation
+from quoting.propeller.checks.standing import hand_of, turning_hand
+from quoting.propeller.finding import Severity, worst
+from quoting.propeller.specification import Hardware, Use
+from tests.quoting.samples import (
+    HORSEPOWER,
+    INCH,
+    MPH,
+    airframe,
+    birch,
+    engine_65,
+    engine_geared,
+    mahogany,
+    metric_80,
+    poplar,
+    published,
+    remembered,
+    sae1,
+    sae2,
+    specification,
+)
+
+
+def found(code, **changes):
+    """The severities of the findings with this code on a specification with these changes."""
+    return [f.severity for f in assess(specification(**changes)).findings if f.code == code]
+
+
+def only(code, **changes):
+    findings = [f for f in assess(specification(**changes)).findings if f.code == code]
+    assert len(findings) == 1, findings
+    return findings[0]
+
+
+def test_a_sound_propeller_raises_nothing_but_what_was_not_told():
+    findings = assess(specification()).findings
+    assert {f.code for f in findings if f.severity.rank > Severity.NOTE.rank} == {"structure-clearance"}
+
+
+def test_every_finding_has_a_sentence_and_a_source():
+    changes = {"timber": mahogany(), "hub": sae2(), "hub_height": None, "blades": 3, "diameter": 96 * INCH}
+    for finding in assess(specification(**changes)).findings:
+        assert finding.message[0].isupper() or finding.message[0].isdigit()
+        assert finding.message.endswith(".")
+        assert finding.source
+
+
+# -- tip speed
+
+
+def test_fast_tips_are_cautioned_and_supersonic_ones_stopped():
+    fast = engine_65(rated_power=published(260 * HORSEPOWER, ""), rated_speed=published(2900 / 60, ""))
+    assert found("tip-mach", engine=fast, diameter=78 * INCH, pitch=50 * INCH, top_speed=120 * MPH) == [
+        Severity.CAUTION
+    ]
+    faster = engine_65(rated_power=published(400 * HORSEPOWER, ""), rated_speed=published(4000 / 60, ""))
+    assert found("tip-mach", engine=faster, diameter=76 * INCH, pitch=40 * INCH) == [Severity.STOP]
+
+
+def test_a_wish_for_quiet_lowers_the_tip_mach_allowed():
+    engine = engine_65(rated_power=published(140 * HORSEPOWER, ""), rated_speed=published(2750 / 60, ""))
+    changes = {"engine": engine, "diameter": 74 * INCH, "pitch": 48 * INCH, "top_speed": 130 * MPH}
+    assert found("tip-mach", **changes) == []
+    assert found("tip-mach", quiet=True, **changes) == [Severity.CAUTION]
+
+
+# -- clearance: 14 CFR 23.925 as it stood before 2017: 9 in tail wheel, 7 in nose wheel
+
+
+def test_nine_inches_are_asked_for_with_a_tail_wheel():
+    assert found("ground-clearance", hub_height=45 * INCH) == []
+    assert found("ground-clearance", hub_height=44.5 * INCH) == [Severity.CAUTION]
+
+
+def test_a_nose_wheel_needs_two_inches_less():
+    frame = airframe(gear=Gear.NOSE_WHEEL)
+    assert found("ground-clearance", hub_height=43.2 * INCH, airframe=frame) == []
+    assert found("ground-clearance", hub_height=42.8 * INCH, airframe=frame) == [Severity.CAUTION]
+
+
+def test_a_propeller_that_strikes_the_ground_is_stopped():
+    assert found("ground-clearance", hub_height=35 * INCH) == [Severity.STOP]
+
+
+def test_a_remembered_shaft_height_only_cautions():
+    frame = airframe(hub_height=remembered(35 * INCH))
+    assert found("ground-clearance", hub_height=None, airframe=frame) == [Severity.CAUTION]
+
+
+def test_without_a_shaft_height_clearance_is_not_checked():
+    assert found("ground-clearance", hub_height=None) == [Severity.NOT_CHECKED]
+
+
+def test_the_structure_needs_an_inch():
+    assert found("structure-clearance", free_radius=37.1 * INCH) == []
+    assert found("structure-clearance", free_radius=36.5 * INCH) == [Severity.CAUTION]
+    assert found("structure-clearance", free_radius=35 * INCH) == [Severity.STOP]
+
+
+def test_a_published_largest_diameter_stops_and_a_remembered_one_cautions():
+    assert found("diameter-limit", airframe=airframe(diameter_max=published(70 * INCH, ""))) == [
+        Severity.STOP
+    ]
+    assert found("diameter-limit", airframe=airframe(diameter_max=remembered(70 * INCH))) == [
+        Severity.CAUTION
+    ]
+    assert found("diameter-limit", airframe=airframe(diameter_min=published(72 * INCH, ""))) == []
+
+
+# -- running
+
+
+def test_too_little_pitch_lets_the_engine_over_rev():
+    finding = only("static-rpm", diameter=60 * INCH, pitch=30 * INCH)
+    assert finding.severity is Severity.STOP
+    assert finding.figure > finding.limit == pytest.approx(2300)
+    assert found("over-rev-level", diameter=60 * INCH, pitch=30 * INCH) == [Severity.STOP]
+
+
+def test_a_remembered_rating_never_stops():
+    engine = engine_65(rated_power=remembered(65 * HORSEPOWER), rated_speed=remembered(2300 / 60))
+    assert found("static-rpm", diameter=60 * INCH, pitch=30 * INCH, engine=engine) == [Severity.CAUTION]
+
+
+def test_too_much_propeller_starves_the_engine():
+    assert found("power-mismatch", diameter=84 * INCH, pitch=60 * INCH, hub_height=60 * INCH) == [
+        Severity.CAUTION
+    ]
+    assert found("static-rpm", diameter=84 * INCH, pitch=60 * INCH, hub_height=60 * INCH) == [
+        Severity.CAUTION
+    ]
+
+
+# quoted limits of a 65 hp high-wing monoplane, wood: 1860 to 2165 static rpm (type certificate A-720)
+def test_static_rpm_is_held_against_the_airframes_own_band():
+    frame = airframe(
+        static_speed_min=published(1860 / 60, "A-720"), static_speed_max=published(2165 / 60, "A-720")
+    )
+    assert found("static-band", airframe=frame) == []
+    assert found("static-band", airframe=frame, diameter=66 * INCH, pitch=40 * INCH) == [Severity.STOP]
+    other = airframe(
+        static_speed_min=remembered(31), static_speed_max=remembered(32), usual_engine_codes=("other",)
+    )
+    assert found("static-band", airframe=other) == []
+
+
+def test_without_a_rating_nothing_about_running_is_passed():
+    findings = assess(specification(engine=engine_65(rated_power=None))).findings
+    codes = {f.code for f in findings if f.severity is Severity.NOT_CHECKED}
+    assert codes >= {"tip-mach", "static-rpm", "stress", "torque-transfer"}
+
+
+# -- wood
+
+
+def test_soft_wood_is_not_for_flying():
+    assert found("timber-unsuitable", timber=poplar()) == [Severity.CAUTION]
+    assert found("clamp-crushing", timber=poplar()) == [Severity.CAUTION]
+
+
+def test_unpublished_strength_across_the_grain_is_not_checked():
+    assert found("clamp-crushing", timber=mahogany()) == [Severity.NOT_CHECKED]
+
+
+def test_weak_wood_breaks_by_its_published_strength_and_is_stopped():
+    weak = birch(modulus_of_rupture=published(20e6, "a handbook"))
+    assert Severity.STOP in found("stress-tension", timber=weak)
+    doubtful = birch(modulus_of_rupture=remembered(20e6))
+    assert set(found("stress-tension", timber=doubtful)) == {Severity.CAUTION}
+
+
+def test_wet_wood_and_a_dry_climate_are_cautioned():
+    assert found("moisture-strength", moisture=17.0) == [Severity.CAUTION]
+    assert found("moisture-climate", climate_humidity=0.25) == [Severity.CAUTION]
+    assert found("moisture-climate") == []
+
+
+def test_few_thick_boards_are_cautioned():
+    assert found("too-few-layers", lamination_thickness=0.035) == [Severity.CAUTION]
+
+
+# 912 series installation manual: inertia at most 6000 kg cm2
+def test_inertia_is_held_against_the_engine_makers_limit():
+    geared = {"engine": engine_geared(), "hub": metric_80(), "top_speed": 110 * MPH}
+    assert found("inertia", diameter=68 * INCH, pitch=52 * INCH, **geared) == []
+    heavy = only("inertia", diameter=84 * INCH, pitch=60 * INCH, **geared)
+    assert heavy.severity is Severity.STOP
+    assert heavy.limit == 0.60
+
+
+def test_a_heavy_propeller_is_cautioned():
+    dense = birch(density=published(1150, ""))
+    assert found("mass", timber=dense) == [Severity.CAUTION]
+
+
+# -- boss
+
+
+def test_the_metal_boss_leaves_too_little_edge_wood():
+    plain = sae1(lug_diameter=None)
+    assert found("edge-wood", hub=plain, boss_diameter=5.25 * INCH) == [Severity.CAUTION]
+    assert found("edge-wood", hub=plain, boss_diameter=6 * INCH) == []
+    assert found("edge-wood", boss_diameter=4.9 * INCH) == [Severity.STOP]
+
+
+def test_short_bolts_are_stopped_and_long_ones_cautioned():
+    def bolts(inches):
+        return {"hardware": Hardware(bolt_length=inches * INCH)}
+
+    assert found("bolt-length", **bolts(3.9)) == [Severity.STOP]
+    assert found("bolt-length", **bolts(4.3)) == [Severity.CAUTION]
+    assert found("bolt-length", **bolts(4.8)) == []
+    assert found("bolt-length", **bolts(7.0)) == [Severity.CAUTION]
+
+
+def test_look_alike_circles_are_told_apart():
+    inch = only("look-alike-circle", hub=sae2())
+    assert inch.severity is Severity.CAUTION
+    assert "120 mm" in inch.message
+    metric = sae2(circle=published(0.120, "handbook of 1921"))
+    assert "4-3/4 in" in only("look-alike-circle", hub=metric).message
+
+
+def test_a_small_spinner_does_not_go_over_the_boss():
+    assert found("spinner", hardware=Hardware(spinner_diameter=5 * INCH)) == [Severity.CAUTION]
+    assert found("spinner", hardware=Hardware(spinner_diameter=9 * INCH)) == []
+
+
+def test_an_incomplete_pattern_is_quoted_with_a_caution():
+    hub = sae1(circle=None)
+    assert found("hub-incomplete", hub=hub) == [Severity.CAUTION]
+    assert found("edge-wood", hub=hub) == [Severity.NOT_CHECKED]
+    assert assess(specification(hub=hub)).measures.bolt_holes == 6
+
+
+def test_a_strong_engine_on_small_bolts_needs_drive_lugs():
+    strong = engine_65(rated_power=published(180 * HORSEPOWER, ""), rated_speed=published(2000 / 60, ""))
+    assert found("torque-transfer", engine=strong) == [Severity.CAUTION]
+    assert found("torque-transfer") == []
+
+
+def test_the_bolt_torque_always_defers_to_approved_data():
+    note = only("bolt-torque")
+    assert "approved data" in note.message
+    assert "K 0.20" in note.message
+
+
+# -- papers and sense
+
+
+def test_a_certificated_or_unknown_aircraft_is_told_to_ask_first():
+    for category in (Category.TYPE_CERTIFICATED, Category.UNKNOWN):
+        finding = only("registration", category=category)
+        assert finding.severity is Severity.CAUTION
+        assert "approved data" in finding.message
+        assert "inspector or a licensed mechanic" in finding.message
+    assert found("registration") == [Severity.NOTE]
+
+
+# facing a tractor's flange one looks aft: anticlockwise there is clockwise from the cockpit, a right-hand propeller;
+# a pusher reverses the hand for the same rotation
+def test_the_hand_follows_rotation_and_position():
+    assert turning_hand(Rotation.ANTICLOCKWISE, Position.TRACTOR) is Hand.RIGHT
+    assert turning_hand(Rotation.CLOCKWISE, Position.TRACTOR) is Hand.LEFT
+    assert turning_hand(Rotation.ANTICLOCKWISE, Position.PUSHER) is Hand.LEFT
+    assert hand_of(engine_65(rotation=None), Position.PUSHER) is Hand.LEFT
+
+
+def test_the_wrong_hand_is_stopped_where_the_rotation_is_published():
+    assert found("hand", engine=engine_geared(), hub=metric_80(), hand=Hand.LEFT) == [Severity.STOP]
+    assert found("hand", hand=Hand.LEFT) == [Severity.CAUTION]
+    assert found("hand", engine=engine_65(hand_source="unsure"), hand=Hand.LEFT) == [Severity.NOT_CHECKED]
+
+
+def test_a_pusher_needs_the_other_hand_for_the_same_engine():
+    pusher = {"position": Position.PUSHER, "airframe": airframe(position=Position.PUSHER)}
+    assert found("hand", hand=Hand.LEFT, **pusher) == []
+    assert found("hand", hand=Hand.RIGHT, **pusher) == [Severity.CAUTION]
+
+
+def test_a_pattern_the_engine_does_not_have_is_cautioned():
+    assert found("hub-of-engine", hub=sae2()) == [Severity.CAUTION]
+
+
+def test_a_display_piece_keeps_its_checks_as_notes_and_is_not_for_flight():
+    findings = assess(specification(use=Use.DISPLAY, diameter=60 * INCH, pitch=30 * INCH)).findings
+    assert worst(findings) is Severity.CAUTION
+    assert [f.code for f in findings if f.severity is Severity.CAUTION] == ["not-for-flight"]
+    assert "static-rpm" in {f.code for f in findings}
+
+
+def test_sizes_outside_experience_are_cautioned():
+    slow = engine_65(rated_power=published(90 * HORSEPOWER, ""), rated_speed=published(1100 / 60, ""))
+    large = {"engine": slow, "diameter": 114 * INCH, "pitch": 80 * INCH, "hub_height": 80 * INCH}
+    assert found("diameter-experience", **large) == [Severity.CAUTION]
+    assert found("pitch-experience", diameter=72 * INCH, pitch=26 * INCH) == [Severity.CAUTION]
