@@ -1,5 +1,6 @@
 """The ask page: answered while typing, and stored as an enquiry when sent."""
 
+import re
 from typing import Any
 from uuid import uuid4
 
@@ -16,6 +17,7 @@ from orders.services.enquiry import store_enquiry
 from portal.answers import gravest_first, kept
 from portal.facts import title_of
 from portal.forms.ask import AskForm, PropellerForm
+from portal.templatetags.sheet import INCH
 from portal.views.units import units_of
 from portal.views.who import holder
 from quoting.services.catalogue import Catalogue, catalogue
@@ -36,16 +38,34 @@ def ask(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         form = AskForm(catalogue=offered, initial=request.GET.dict() | remembered(request))
         return page(request, form, offered, None)
+    if "look" in request.POST or "take" in request.POST:
+        return looked(request, offered)
     form = AskForm(request.POST, request.FILES, catalogue=offered)
     answer = live_estimate(form.typed(), today=timezone.localdate())
-    if "look" in request.POST:
-        looked = AskForm(initial=request.POST.dict(), catalogue=offered)
-        return page(request, looked, offered, answer)
     if answer.specification is None:
         form.show(answer.problems)
     if form.is_valid():
         return redirect("portal:enquiry", token=stored(request, form, answer).token)
     return page(request, form, offered, answer, status=422)
+
+
+def looked(request: HttpRequest, offered: Catalogue) -> HttpResponse:
+    """Answer what was typed, or with a recommended size taken, without sending anything."""
+    typed = {name: str(value) for name, value in request.POST.items()}
+    if "take" in typed:
+        typed |= size_taken(typed["take"], typed.get("length_unit", "in"))
+    answer = live_estimate(PropellerForm(typed, catalogue=offered).typed(), today=timezone.localdate())
+    return page(request, AskForm(initial=typed, catalogue=offered), offered, answer)
+
+
+def size_taken(metres: str, unit: str) -> dict[str, str]:
+    """Diameter and pitch of an offer as if typed in the form's unit; nothing when the value is no offer of ours."""
+    found = re.fullmatch(r"(\d{1,2}\.\d{4});(\d{1,2}\.\d{4})", metres, re.ASCII)
+    if found is None:
+        return {}
+    per = 0.001 if unit == "mm" else INCH
+    diameter, pitch = (f"{float(length) / per:.1f}" for length in found.groups())
+    return {"wish": "known", "diameter": diameter, "pitch": pitch}
 
 
 @require_POST
