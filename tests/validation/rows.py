@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 from functools import cache
 
-from tests.validation import air, certified, regression, tunnel
+from tests.validation import air, certified, handbook, regression, tunnel
 from tests.validation.row import Row
 
 CONTRIBUTORS: tuple[Callable[[], Iterable[Row]], ...] = (
@@ -11,6 +11,7 @@ CONTRIBUTORS: tuple[Callable[[], Iterable[Row]], ...] = (
     regression.rows,
     certified.rows,
     air.rows,
+    handbook.rows,
 )
 
 

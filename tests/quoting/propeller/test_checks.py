@@ -194,7 +194,7 @@ def test_inertia_is_held_against_the_engine_makers_limit():
 
 
 def test_a_heavy_propeller_is_cautioned():
-    dense = birch(density=published(1150, ""))
+    dense = birch(density=published(1300, ""))
     assert found("mass", timber=dense) == [Severity.CAUTION]
 
 
