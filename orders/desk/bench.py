@@ -3,14 +3,13 @@
 import io
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 from PIL import Image, ImageOps
-
-from django.contrib import messages
 
 from orders.desk.doing import do
 from orders.desk.forms import RecordForm, StartForm
@@ -137,7 +136,9 @@ def start(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("desk:stage", pk)
     return do(
         request,
-        lambda: bench.start_stage(somebody(request.user), row, form.cleaned_data["person"], now=timezone.now()),
+        lambda: bench.start_stage(
+            somebody(request.user), row, form.cleaned_data["person"], now=timezone.now()
+        ),
         _("Started."),
         "desk:stage",
         pk,
@@ -171,7 +172,13 @@ def write(request: HttpRequest, row: Stage, form: RecordForm) -> tuple[Finding, 
     who, now = somebody(request.user), timezone.now()
     if row.key == "inspect":
         return release.inspect_and_release(
-            who, row.propeller, given["person"], minutes=given["minutes"], measurements=form.measured(), note=given["note"], now=now
+            who,
+            row.propeller,
+            given["person"],
+            minutes=given["minutes"],
+            measurements=form.measured(),
+            note=given["note"],
+            now=now,
         )
     photo = given.get("photo")
     unfinished = bool(given.get("unfinished"))

@@ -10,7 +10,12 @@ from orders.refusal import Refused
 
 
 def do(
-    request: HttpRequest, action: Callable[[], object], said: str, where: str, *args: object, else_where: str = ""
+    request: HttpRequest,
+    action: Callable[[], object],
+    said: str,
+    where: str,
+    *args: object,
+    else_where: str = "",
 ) -> HttpResponse:
     """Run `action`; on success say `said` and go to `where`, on a refusal say why and go to `else_where` or `where`."""
     try:

@@ -33,7 +33,9 @@ class AmountField(forms.CharField):
         plain = whole.isascii() and whole.isdigit() and (not point or (part.isascii() and part.isdigit()))
         if not plain or len(part) > digits or Decimal(body) > MOST_MONEY:
             raise forms.ValidationError(
-                _("Enter an amount in %(currency)s in plain digits with at most %(digits)d decimals, such as %(example)s."),
+                _(
+                    "Enter an amount in %(currency)s in plain digits with at most %(digits)d decimals, such as %(example)s."
+                ),
                 params={"currency": self.currency, "digits": digits, "example": f"{640:.{digits}f}"},
             )
         return Money(Decimal(sign + body), self.currency)
@@ -87,8 +89,12 @@ class SendForm(forms.Form):
 class LineForm(forms.Form):
     """One line of the price changed by hand: another quantity, another rate, or both, with the reason that stands on it."""
 
-    quantity = forms.CharField(label=_("New quantity (may be empty; 0 strikes the line out)"), required=False, max_length=20)
-    rate = forms.CharField(label=_("New rate per unit before tax (may be empty)"), required=False, max_length=20)
+    quantity = forms.CharField(
+        label=_("New quantity (may be empty; 0 strikes the line out)"), required=False, max_length=20
+    )
+    rate = forms.CharField(
+        label=_("New rate per unit before tax (may be empty)"), required=False, max_length=20
+    )
     reason = forms.CharField(label=_("Reason, which stands on the line"), max_length=300)
 
     def __init__(self, *args: Any, lines: list[tuple[str, str]], **more: Any) -> None:
@@ -122,7 +128,9 @@ class LineForm(forms.Form):
 class StartForm(forms.Form):
     """Who begins a stage."""
 
-    person = forms.ModelChoiceField(label=_("Who"), queryset=BenchPerson.objects.filter(active=True), empty_label=None)
+    person = forms.ModelChoiceField(
+        label=_("Who"), queryset=BenchPerson.objects.filter(active=True), empty_label=None
+    )
 
 
 class RecordForm(StartForm):
@@ -136,12 +144,17 @@ class RecordForm(StartForm):
         error_messages={"invalid": _("Enter whole minutes in plain digits, such as 45.")},
     )
     note = forms.CharField(
-        label=_("Note (may be empty)"), required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 2})
+        label=_("Note (may be empty)"),
+        required=False,
+        max_length=4000,
+        widget=forms.Textarea(attrs={"rows": 2}),
     )
     photo = forms.ImageField(label=_("Photograph (may be left out)"), required=False)
     unfinished = forms.BooleanField(label=_("Not finished yet: only write the minutes"), required=False)
 
-    def __init__(self, *args: Any, wanted: tuple[Measurement, ...] = (), photo: bool = True, **more: Any) -> None:
+    def __init__(
+        self, *args: Any, wanted: tuple[Measurement, ...] = (), photo: bool = True, **more: Any
+    ) -> None:
         super().__init__(*args, **more)
         self.wanted = wanted
         for m in wanted:

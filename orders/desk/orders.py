@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.core.paginator import Paginator
-from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -46,7 +46,9 @@ def orders(request: HttpRequest) -> HttpResponse:
     state = request.GET.get("state", "")
     find = request.GET.get("find", "").strip()[:80]
     latest = ForecastHistory.objects.filter(order=OuterRef("pk")).order_by("-at", "-id")
-    rows = Order.objects.select_related("customer").annotate(forecast_day=Subquery(latest.values("plan_on")[:1]))
+    rows = Order.objects.select_related("customer").annotate(
+        forecast_day=Subquery(latest.values("plan_on")[:1])
+    )
     rows = asked_for(rows, state, find).order_by("promise", "number")
     query = request.GET.copy()
     query.pop("page", None)
@@ -66,7 +68,9 @@ def orders(request: HttpRequest) -> HttpResponse:
 @open_to("bookkeeper", "bench")
 def order(request: HttpRequest, number: str) -> HttpResponse:
     """One order."""
-    return order_page(request, get_object_or_404(Order.objects.select_related("customer", "quote"), number=number))
+    return order_page(
+        request, get_object_or_404(Order.objects.select_related("customer", "quote"), number=number)
+    )
 
 
 def order_page(
@@ -130,13 +134,19 @@ def next_step(row: Order) -> str:
         return _("Held by the owner.")
     if row.state == state.READY:
         hindrances = dispatch.hindrances(row)
-        return _("Ready. Before dispatch: %(what)s.") % {"what": "; ".join(hindrances)} if hindrances else _("Ready to go.")
+        return (
+            _("Ready. Before dispatch: %(what)s.") % {"what": "; ".join(hindrances)}
+            if hindrances
+            else _("Ready to go.")
+        )
     return _("Dispatched.") if row.state == state.DISPATCHED else _("Cancelled.")
 
 
 def transfer_form(row: Order, owing: list[PaymentRequest], data: Any = None) -> TransferForm:
     choices = [(r.reference, f"{r.get_kind_display()} {r.reference}") for r in owing]
-    return TransferForm(data, choices=choices, currency=row.currency, initial={"received_on": timezone.localdate()})
+    return TransferForm(
+        data, choices=choices, currency=row.currency, initial={"received_on": timezone.localdate()}
+    )
 
 
 @require_POST
@@ -224,7 +234,12 @@ def ask_again(request: HttpRequest, number: str, kind: str) -> HttpResponse:
     return do(
         request,
         lambda: approval.ask_for_approval(
-            somebody(request.user), row, kind, last.shown, note=request.POST.get("note", "")[:500], now=timezone.now()
+            somebody(request.user),
+            row,
+            kind,
+            last.shown,
+            note=request.POST.get("note", "")[:500],
+            now=timezone.now(),
         ),
         _("The customer is asked again."),
         "desk:order",
@@ -239,7 +254,9 @@ def issue(request: HttpRequest, number: str) -> HttpResponse:
     row = get_object_or_404(Order, number=number)
     return do(
         request,
-        lambda: invoice.issue_invoice(somebody(request.user), row, today=timezone.localdate(), now=timezone.now()),
+        lambda: invoice.issue_invoice(
+            somebody(request.user), row, today=timezone.localdate(), now=timezone.now()
+        ),
         _("The invoice is issued and the balance asked for."),
         "desk:order",
         number,

@@ -88,14 +88,18 @@ def review_page(
         "asked": [(name.replace("_", " "), value) for name, value in sorted(row.typed.items()) if value],
         "talk": row.messages.order_by("written_at"),
         "quotes": quotes,
-        "may_revise": bool(quotes) and not row.is_open and all(q.state != Quote.State.ACCEPTED for q in quotes),
+        "may_revise": bool(quotes)
+        and not row.is_open
+        and all(q.state != Quote.State.ACCEPTED for q in quotes),
         "send": send or SendForm(),
         "overridden": changed["override_reason"],
     }
     if made:
         context |= shown(made, request.COOKIES.get("units", "in"))
         if made.price:
-            context["change"] = change or LineForm(lines=[(line.key, line.label) for line in made.price.lines])
+            context["change"] = change or LineForm(
+                lines=[(line.key, line.label) for line in made.price.lines]
+            )
     context["deciding"] = row.is_open or (bool(quotes) and context["may_revise"])
     return render(request, "desk/review.html", context, status=status)
 
@@ -110,7 +114,9 @@ def shown(made: Estimate, units: str) -> dict[str, Any]:
         "findings": sorted(made.findings, key=lambda f: -f.severity.rank),
         "stopped": any(f.severity is Severity.STOP for f in made.findings) and price is None,
         "price": price,
-        "margin_percent": f"{100 * price.margin.amount / price.net.amount:.0f}" if price and price.net else "",
+        "margin_percent": f"{100 * price.margin.amount / price.net.amount:.0f}"
+        if price and price.net
+        else "",
         "work": made.work,
         "forecast": made.forecast,
         "picture": range_of(made.forecast),
@@ -175,7 +181,9 @@ def send(request: HttpRequest, number: str) -> HttpResponse:
         return review_page(request, row, send=form, status=422)
     who, now = somebody(request.user), timezone.now()
     under = review_of(
-        kept(request, number), message=form.cleaned_data["message"], promised_for=form.cleaned_data["promised_for"]
+        kept(request, number),
+        message=form.cleaned_data["message"],
+        promised_for=form.cleaned_data["promised_for"],
     )
 
     def prepare_and_send() -> None:

@@ -1,4 +1,4 @@
-"""Who may open which page of the desk: the owner all, the bench its work and the register, the bookkeeper books and orders."""
+"""Who may open which page of the desk: the owner all, bench its work and the register, bookkeeper the books."""
 
 from collections.abc import Callable
 from functools import wraps

@@ -6,6 +6,7 @@ Sending, revising, accepting and declining are services of the orders applicatio
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from functools import lru_cache
 from typing import Any
 
 from django.db import transaction
@@ -107,13 +108,27 @@ def draft_quote(
 
 
 def results_of(quote: Quote) -> Results:
-    """The stored results as frozen values."""
+    """The stored results as frozen values; those of a sealed quote cannot change and are read once per process."""
+    if quote.content_hash:
+        return _sealed_results(quote.pk, quote.content_hash)
     return structured(quote.results, Results)
 
 
 def specification_of(quote: Quote) -> Specification:
-    """The stored specification as frozen values, catalogue figures as they were."""
+    """The stored specification as frozen values, catalogue figures as they were; read once when sealed."""
+    if quote.content_hash:
+        return _sealed_specification(quote.pk, quote.content_hash)
     return structured(quote.specification, Specification)
+
+
+@lru_cache(maxsize=64)
+def _sealed_results(pk: int, _content_hash: str) -> Results:
+    return structured(Quote.objects.values_list("results", flat=True).get(pk=pk), Results)
+
+
+@lru_cache(maxsize=64)
+def _sealed_specification(pk: int, _content_hash: str) -> Specification:
+    return structured(Quote.objects.values_list("specification", flat=True).get(pk=pk), Specification)
 
 
 def content_hash(quote: Quote, *, issued_at: datetime, expires_at: datetime, terms_version: str) -> str:

@@ -1,0 +1,63 @@
+"""The demo workshop: people, machines, price book, taxes, timber; opened by the service that opens a real one."""
+
+import json
+from datetime import date, timedelta
+
+from django.conf import settings
+
+from demo.people import PASSWORD
+from orders.models import TimberLot, Workshop
+from orders.services import opening
+
+FOLDER = settings.BASE_DIR / "fixtures" / "demo"
+TAXES = (("DE", "DE-19", "VAT", 19_000), ("*", "EXPORT", "Export, no tax here", 0), ("NL", "NL-21", "VAT", 21_000),
+         ("DK", "DK-25", "VAT", 25_000), ("SE", "SE-25", "VAT", 25_000), ("AT", "AT-20", "VAT", 20_000),
+         ("FR", "FR-20", "VAT", 20_000), ("IT", "IT-22", "VAT", 22_000))  # fmt: skip
+"""An example of an owner's tax table, from memory of 2026 standard rates; the owner's accountant decides."""
+ZONES = (
+    ("home", "Home", ["DE"], 3),
+    ("near", "Neighbours", ["NL", "DK", "AT", "FR", "SE", "IT", "BE", "PL", "CZ"], 5),
+    ("other", "Rest of Europe", ["GB", "NO", "CH", "ES", "PT", "FI", "IE"], 8),
+    ("far", "Overseas", ["*"], 14),
+)
+LOTS = (("B-117", "yellow-birch", 180, 94), ("M-052", "sugar-maple", 140, 91), ("W-031", "black-walnut", 75, 102),
+        ("A-044", "white-ash", 90, 98), ("K-008", "black-cherry", 60, 95), ("BE-21", "american-beech", 110, 96))  # fmt: skip
+
+
+def open_demo(today: date) -> Workshop:
+    """Everything but orders; the price book is in force since well before the first of them."""
+    shop = json.loads((FOLDER / "shop.json").read_text())
+    workshop = opening.open_workshop(
+        name=shop["name"],
+        country=shop["country"],
+        currency=shop["currency"],
+        timezone=shop["timezone"],
+        street="Kolkraben Yard 4",
+        postcode="00001",
+        city="Ostermoor",
+        email="desk@fennfoot.example",
+        phone="0000 123456",
+        tax_id="DE000000000",
+        bank_details=f"{shop['bank']['holder']}, IBAN {shop['bank']['iban']} ({shop['bank']['note']})",
+    )
+    opening.lay_out_shop(shop["machines"], shop["racks"], shop["stages"])
+    for row in shop["people"]:
+        user = opening.add_sign_in(row["name"], row["email"], row["roles"], PASSWORD)
+        opening.add_person(row["key"], row["name"], row["skills"], row["week"], user)
+    keeper = shop["bookkeeper"]
+    opening.add_sign_in(keeper["name"], keeper["email"], ["bookkeeper"], PASSWORD)
+    long_ago = today - timedelta(days=900)
+    opening.first_price_book(FOLDER / "price_book.json", shop["currency"], long_ago)
+    for country, code, label, percent in TAXES:
+        opening.add_tax(country, code, label, percent, long_ago)
+    for place, (code, name, countries, days) in enumerate(ZONES, start=1):
+        opening.add_freight_zone(code, name, place, countries, days)
+    for lot, timber, feet, tenths in LOTS:
+        TimberLot.objects.create(
+            lot=lot,
+            timber_code=timber,
+            board_feet=feet,
+            moisture=tenths,
+            received_on=today - timedelta(days=60),
+        )
+    return workshop
