@@ -17,11 +17,13 @@ TRAILING_EDGE = 0.0025
 """Least thickness of the trailing edge in m; common practice, no source."""
 CENTROID_HEIGHT = 0.412
 """Height of a section's centroid over its flat face as a fraction of the thickness (from the ordinates)."""
-BLEND_END = 0.28
+BLEND_END = 0.25
 """Fraction of the radius where the root's blend into the boss is over, for a boss well inside it."""
-ROOT_WIDTH = 0.72
+ROOT_WIDTH = 0.68
 ROOT_DEPTH = 0.98
 """The root's superellipse (exponent 4) as fractions of the boss's diameter and thickness; common practice."""
+EDGE_GAP = 0.02
+"""Half the angle in rad round the root over which the trailing edge's thickness is spread."""
 INNERMOST_ROW = 0.35
 """The surface runs on inside the boss to this fraction of the boss's radius, so that a solid joins cleanly."""
 OUTERMOST_ROW = 0.9995
@@ -73,14 +75,19 @@ def twisted_sections(blade: Blade, x: ArrayLike, edge: float = TRAILING_EDGE) ->
     return np.stack([s, z], axis=-1)
 
 
-def _root(boss_diameter: float, boss_thickness: float, count: int, edge: float) -> Array:
-    """The superellipse the blade grows into, its points in the order of a section's; shape (65, 2)."""
+def _root(boss_diameter: float, boss_thickness: float, angle: Array, count: int) -> Array:
+    """The superellipse the blade grows into, once per blade angle in `angle` (n,) rad; shape (n, count, 2).
+
+    It is one and the same curve; its points are numbered round it from where a section at that angle has its
+    trailing edge, so that edges and faces run smoothly from the section into the root.
+    """
     half = count // 2
-    theta = np.concatenate([np.linspace(np.pi, 0, half + 1), np.linspace(0, np.pi, half + 1)[1:]])
+    turn = np.concatenate([np.linspace(np.pi, 0, half + 1), np.linspace(0, -np.pi, half + 1)[1:]])
+    turn[0] -= EDGE_GAP
+    turn[-1] += EDGE_GAP
+    theta = turn[None, :] + angle[:, None]
     s = 0.5 * ROOT_WIDTH * boss_diameter * np.sign(np.cos(theta)) * np.abs(np.cos(theta)) ** 0.5
-    z = 0.5 * ROOT_DEPTH * boss_thickness * np.abs(np.sin(theta)) ** 0.5
-    z[half:] *= -1
-    z[0], z[-1] = 0.5 * edge, -0.5 * edge
+    z = 0.5 * ROOT_DEPTH * boss_thickness * np.sign(np.sin(theta)) * np.abs(np.sin(theta)) ** 0.5
     return np.stack([s, z], axis=-1)
 
 
@@ -100,7 +107,7 @@ def carved(
     """The carved outline at each radius `r` in m: (n, 65, 2) of (s, z) in m, blended into the boss at the root."""
     radii = np.atleast_1d(np.asarray(r, dtype=float))
     sections = twisted_sections(blade, radii / blade.radius, edge)
-    root = _root(boss_diameter, boss_thickness, sections.shape[1], edge)
+    root = _root(boss_diameter, boss_thickness, blade.angle_rad(radii / blade.radius), sections.shape[1])
     start = 0.5 * boss_diameter
     end = max(BLEND_END * blade.radius, start + 0.10 * blade.radius)
     t = np.clip((radii - start) / (end - start), 0, 1)
