@@ -18,7 +18,14 @@ from quoting.propeller.specification import Specification
 from quoting.services.asked import Asked, asked
 from quoting.services.catalogue import catalogue
 from quoting.services.outlook import latest_outlook
-from quoting.services.pricebook import NoPriceBook, current_book, home_country, tax_rows, zone_for
+from quoting.services.pricebook import (
+    BookRefused,
+    NoPriceBook,
+    current_book,
+    home_country,
+    tax_rows,
+    zone_for,
+)
 
 SOURCE = "what the workshop has set up"
 
@@ -64,6 +71,8 @@ def live_estimate(typed: Mapping[str, Any], *, today: date) -> Answer:
         )
     except NoPriceBook:
         return _unanswered(typed, what, (_not_set_up(_("The workshop has no price book in force yet.")),))
+    except BookRefused:
+        return _unanswered(typed, what, (_not_set_up(_("The price book in force is not whole any more.")),))
     except Refused as refused:
         return _unanswered(typed, what, (refused.finding,))
     return Answer(
