@@ -15,6 +15,7 @@ from quoting.pricing.price import price
 from quoting.pricing.refusal import Refused
 from quoting.pricing.terms import Terms
 from quoting.pricing.version import PRICING_VERSION
+from quoting.pricing.waits import too_cold
 from quoting.propeller.assessment import Assessment, assess
 from quoting.propeller.finding import Finding, Severity, worst
 from quoting.propeller.specification import Specification
@@ -87,6 +88,7 @@ def estimate(
         return Estimate(assessment, findings, work, priced, dated, price_book.version, MODEL_VERSION, today)
     try:
         work = work_content(assessment.measures, resolved, price_book)
+        findings = (*findings, *too_cold(resolved, price_book))
         if overridden or worst(findings) is not Severity.STOP:
             priced = price(assessment.measures, resolved, work, price_book, terms)
             dated = _dated(outlook, work, terms.quantity or resolved.quantity, waits_on, rush=rush)

@@ -76,7 +76,7 @@ class PriceBook:
             except Refused as refused:
                 findings.append(refused.finding)
         named = entries.keys() | {f.field for f in findings}
-        findings += [_missing(d) for d in DEFINITIONS.values() if _wanted(d) not in named]
+        findings += [_missing(d) for d in DEFINITIONS.values() if d.wanted and d.wanted not in named]
         if findings:
             return None, tuple(findings)
         return cls(version, currency, effective, dict(sorted(entries.items(), key=_place))), ()
@@ -132,15 +132,10 @@ class PriceBook:
 
 def starting_book(version: str, currency: str, effective: date) -> PriceBook:
     """A book of the starting values alone, families holding only `other`."""
-    book, findings = PriceBook.from_rows(
-        version, currency, effective, [{"key": _wanted(d), "value": d.value} for d in DEFINITIONS.values()]
-    )
+    rows = [{"key": d.wanted, "value": d.value} for d in DEFINITIONS.values() if d.wanted]
+    book, findings = PriceBook.from_rows(version, currency, effective, rows)
     assert book is not None, findings
     return book
-
-
-def _wanted(definition: Definition) -> str:
-    return definition.key.removesuffix("*") + "other" if definition.is_family else definition.key
 
 
 def _place(item: tuple[str, Entry]) -> tuple[int, str]:
@@ -150,8 +145,8 @@ def _place(item: tuple[str, Entry]) -> tuple[int, str]:
 
 
 def _missing(definition: Definition) -> Finding:
-    key = _wanted(definition)
-    return stop("entry-missing", key, f"The book lacks {key}: {definition.sentence}", unit=definition.unit)
+    message = f"The book lacks {definition.wanted}: {definition.sentence}"
+    return stop("entry-missing", definition.wanted, message, unit=definition.unit)
 
 
 def _entry(row: Mapping[str, object]) -> Entry:
@@ -180,7 +175,7 @@ def _check_code(key: str, definition: Definition) -> None:
         return
     code = key.removeprefix(definition.key.removesuffix("*"))
     number = definition.key == "quantity.break.*"
-    if code != "other" and not (_NUMBER if number else _CODE).fullmatch(code):
+    if not (_NUMBER if number else _CODE).fullmatch(code):
         wanted = "a whole number" if number else "a code of letters, digits, hyphens"
         raise refuse("entry-unknown", key, f"{key[:80]!r} must end in {wanted}.")
 

@@ -2,6 +2,7 @@
 
 Starting values are common practice, no source, unless the sentence names one. A key that ends in `.*` is a family:
 a book holds one entry per code (a timber, a skill, a zone) and one for `other`, which stands in for unknown codes.
+Quantity breaks alone are a family of whole numbers without `other`.
 """
 
 from collections.abc import Iterator
@@ -31,9 +32,16 @@ class Definition:
     def is_family(self) -> bool:
         return self.key.endswith(".*")
 
+    @property
+    def wanted(self) -> str:
+        """The key every book must hold: the family's `other`, or nothing for quantity breaks, which may be none."""
+        if self.key == "quantity.break.*":
+            return ""
+        return self.key.removesuffix("*") + "other" if self.is_family else self.key
+
 
 _WAITS = """
-shop.temperature | 20 | °C | 5 | 40 | Usual temperature of the shop: glue, varnish and timber wait longer in the cold.
+shop.temperature | 21 | °C | 5 | 40 | Usual temperature of the shop: glue, varnish and timber wait longer in the cold.
 condition.hours | 48 | h | 0 | 2000 | Boards lie in the shop this long before they are planed, at 21 °C.
 condition.hours_per_percent | 24 | h/percent | 0 | 500 | Each percent of moisture away from the aim adds this wait.
 condition.aim | 10 | percent | 4 | 16 | Moisture the timber is brought to; 8 to 12 % is usual at building.

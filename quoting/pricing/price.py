@@ -106,7 +106,7 @@ def quantity_breaks(book: PriceBook, terms: Terms) -> tuple[QuantityBreak, ...]:
     if terms.breaks is not None:
         return tuple(sorted(terms.breaks, key=lambda b: b.at_least))
     family = book.family("quantity.break").items()
-    own = [QuantityBreak(int(code), entry.value) for code, entry in family if code != "other"]
+    own = [QuantityBreak(int(code), entry.value) for code, entry in family]
     return tuple(sorted(own, key=lambda b: b.at_least))
 
 

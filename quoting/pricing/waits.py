@@ -6,6 +6,7 @@ from quoting.pricing.book import PriceBook
 from quoting.pricing.lines import Working
 from quoting.pricing.money import round_half_up
 from quoting.pricing.tally import Tally, exact, fact
+from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Specification
 
 REFERENCE = Decimal(21)
@@ -24,6 +25,26 @@ def cold(book: PriceBook, doubling: str) -> Working:
     factor = round_half_up(Decimal(2) ** exponent, 4)
     origin = f"price book {book.version}: shop.temperature, {doubling}"
     return fact("slower or faster at the shop's temperature", factor, "factor", origin)
+
+
+def too_cold(specification: Specification, book: PriceBook) -> tuple[Finding, ...]:
+    """A caution where the shop's usual temperature is below the lowest the glue may set at.
+
+    Resorcinol assembled and cured below 21 °C is not to be relied on for full strength (FAA handbook wording).
+    """
+    glue, shop = specification.glue, book["shop.temperature"]
+    lowest = glue.lowest_temperature
+    if exact(lowest.value, "glue.lowest_temperature") <= shop:
+        return ()
+    message = (
+        f"{glue.name} must set at {lowest.value:g} °C or more; the shop is usually at {shop.normalize():f} °C:"
+        " the blank has to be kept warm in its clamps."
+    )
+    return (
+        Finding(
+            "glue-cold", Severity.CAUTION, "glue", float(shop), lowest.value, "°C", message, lowest.source
+        ),
+    )
 
 
 def wait_minutes(

@@ -9,6 +9,8 @@ from quoting.pricing.lines import StageMinutes
 from quoting.pricing.minutes import STAGES, work_content
 from quoting.pricing.refusal import Refused
 from quoting.pricing.tally import WORKED_OUT
+from quoting.pricing.waits import too_cold
+from quoting.propeller.finding import Severity
 from quoting.propeller.measures import Measures
 from quoting.propeller.specification import Decal, Specification
 from tests.quoting.pricing.shapes import book, measures
@@ -105,6 +107,15 @@ def test_glue_at_eleven_degrees_waits_twice_as_long_as_at_twenty_one() -> None:
     assert warm["laminate"].wait_minutes == 14 * 60
     assert cool["laminate"].wait_minutes == 28 * 60
     assert cool["varnish"].wait_minutes == 2 * warm["varnish"].wait_minutes == 2 * 3 * 16 * 60
+
+
+def test_a_shop_colder_than_the_glue_allows_is_a_caution() -> None:
+    assert too_cold(specification(), book(shop__temperature=21)) == ()
+    found = too_cold(specification(), book(shop__temperature=18.5))
+    assert [(f.severity, f.field, f.figure, f.limit) for f in found] == [
+        (Severity.CAUTION, "glue", 18.5, 21.0)
+    ]
+    assert "18.5 °C" in found[0].message
 
 
 @pytest.mark.parametrize(
