@@ -66,6 +66,14 @@ def edge_wood(evidence: Evidence) -> Iterator[Finding]:
             message,
             COMMON_PRACTICE,
         )
+    else:
+        message = (
+            f"{boss.edge_wood * 1000:.1f} mm ({boss.edge_wood / INCH:.2f} in) of wood stay between the rim of the boss "
+            "and the bolt holes with their counterbores."
+        )
+        yield Finding(
+            "edge-wood", Severity.NOTE, "", boss.edge_wood, EDGE_WOOD, "m", message, COMMON_PRACTICE
+        )
     for code, web, between in (
         ("bore-web", boss.bore_web, "the bore and the bolt holes"),
         ("hole-web", boss.hole_web, "neighbouring bolt holes"),

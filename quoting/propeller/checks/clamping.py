@@ -85,6 +85,14 @@ def crushing(evidence: Evidence) -> Iterator[Finding]:
             message,
             source,
         )
+    else:
+        message = (
+            f"At that torque the plate presses {joint.pressure / 1e6:.1f} MPa on the wood; {timber.name.lower()} crushes "
+            f"across the grain at {joint.pressure_limit / 1e6:.1f}."
+        )
+        yield Finding(
+            "clamp-crushing", Severity.NOTE, "", joint.pressure, joint.pressure_limit, "Pa", message, source
+        )
     if joint.pressure_lubricated is not None and joint.pressure_lubricated > joint.pressure_limit:
         message = (
             "With lubricated or plated threads the same torque presses a third harder and would crush the wood under "
@@ -130,6 +138,14 @@ def torque_transfer(evidence: Evidence) -> Iterator[Finding]:
             "",
             message,
             JUDGEMENT,
+        )
+    else:
+        message = (
+            f"Friction holds {joint.friction_torque:.0f} N m, {joint.margin:.1f} times the engine's mean torque of "
+            f"{joint.mean_torque:.0f} N m; its firing peaks ask for {joint.peak_factor:g} times."
+        )
+        yield Finding(
+            "torque-transfer", Severity.NOTE, "", joint.margin, joint.peak_factor, "", message, JUDGEMENT
         )
     yield from _torque_limit(evidence)
     yield from _lugs(evidence)

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from quoting.propeller.checks import boss, clamping, running, size, standing, wood
+from quoting.propeller.checks import boss, clamping, running, size, standing, strength, wood
 from quoting.propeller.checks.evidence import Evidence
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Use
@@ -24,10 +24,10 @@ ENGINEERING: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (
     wood.timber_suitable,
     wood.moisture,
     wood.boss_movement,
-    wood.stress,
     wood.layers,
-    wood.inertia,
-    wood.weight,
+    strength.stress,
+    strength.inertia,
+    strength.weight,
     boss.completeness,
     boss.edge_wood,
     boss.depths,

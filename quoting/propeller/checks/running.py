@@ -66,6 +66,9 @@ def _mach(evidence: Evidence, fastest: Flight) -> Iterator[Finding]:
         grave = " It loses much of its efficiency there." if mach > MACH_GREATEST else ""
         message = f"The tips reach Mach {mach:.2f} {at}; up to {limit:.2f} is usual {wish}.{grave}"
         yield Finding("tip-mach", Severity.CAUTION, "diameter", mach, limit, "Mach", message, JUDGEMENT)
+    else:
+        message = f"The tips reach Mach {mach:.2f} {at}, within the usual {limit:.2f}."
+        yield Finding("tip-mach", Severity.NOTE, "", mach, limit, "Mach", message, JUDGEMENT)
 
 
 def static_rpm(evidence: Evidence) -> Iterator[Finding]:
@@ -109,6 +112,13 @@ def static_rpm(evidence: Evidence) -> Iterator[Finding]:
             message,
             JUDGEMENT,
         )
+    else:
+        low, high = (60 * edge for edge in (static.speed_band.low, static.speed_band.high))
+        message = (
+            f"Standing at full throttle we expect {static.rpm:.0f} rpm ({low:.0f} to {high:.0f}), "
+            f"under the rated {60 * rated:.0f}."
+        )
+        yield Finding("static-rpm", Severity.NOTE, "", static.rpm, 60 * rated, "rpm", message, JUDGEMENT)
     yield from _static_band(evidence)
 
 
@@ -164,6 +174,11 @@ def over_rev(evidence: Evidence) -> Iterator[Finding]:
             message,
             SPEED_RULE,
         )
+    else:
+        at = f"At full throttle and {top.airspeed / MPH:.0f} mph"
+        message = f"{at} it turns {top.rpm:.0f} rpm of a rated {60 * rated:.0f}."
+        limit = 60 * LEVEL_OVER_RATED * rated
+        yield Finding("over-rev-level", Severity.NOTE, "", top.rpm, limit, "rpm", message, SPEED_RULE)
     if flown.climb is not None and flown.climb.speed > rated:
         message = f"In the climb at full throttle it turns {flown.climb.rpm:.0f} rpm, over the rated {60 * rated:.0f}."
         yield Finding(

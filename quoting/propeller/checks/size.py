@@ -107,6 +107,9 @@ def ground_clearance(evidence: Evidence) -> Iterator[Finding]:
         yield Finding(
             "ground-clearance", Severity.CAUTION, "diameter", left, wanted, "m", message, CLEARANCE_SOURCE
         )
+    else:
+        message = f"{left / INCH:.3g} in stay between tip and ground; {wanted / INCH:.0f} in are customary."
+        yield Finding("ground-clearance", Severity.NOTE, "", left, wanted, "m", message, CLEARANCE_SOURCE)
 
 
 def _gear_in_words(gear: Gear) -> str:
@@ -133,20 +136,17 @@ def structure_clearance(evidence: Evidence) -> Iterator[Finding]:
         )
         return
     left = free - 0.5 * evidence.diameter
-    if left < STRUCTURE_CLEARANCE - ROUNDING:
-        severity = Severity.STOP if left <= 0 else Severity.CAUTION
+    if left <= 0:
+        severity, message = Severity.STOP, "The tips strike the structure."
+    elif left < STRUCTURE_CLEARANCE - ROUNDING:
+        severity = Severity.CAUTION
         message = (
-            "The tips strike the structure."
-            if left <= 0
-            else f"Only {left / INCH:.2g} in stay between the tips and the structure; at least 1 in is customary."
+            f"Only {left / INCH:.2g} in stay between the tips and the structure; at least 1 in is customary."
         )
-        yield Finding(
-            "structure-clearance",
-            severity,
-            "diameter",
-            left,
-            STRUCTURE_CLEARANCE,
-            "m",
-            message,
-            CLEARANCE_SOURCE,
-        )
+    else:
+        severity = Severity.NOTE
+        message = f"{left / INCH:.3g} in stay between the tips and the structure; at least 1 in is customary."
+    field = "" if severity is Severity.NOTE else "diameter"
+    yield Finding(
+        "structure-clearance", severity, field, left, STRUCTURE_CLEARANCE, "m", message, CLEARANCE_SOURCE
+    )
