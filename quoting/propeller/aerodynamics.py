@@ -25,6 +25,8 @@ _BLOCK = 384
 _LEAST_PHI, _GREATEST_PHI = 1e-4, 0.5 * np.pi
 _TOLERANCE = 2e-4
 _SECANTS = 6
+_RISE_ENDS = 0.35
+GREATEST_MACH = 1.2
 _ENCLOSURES = 30
 
 
@@ -179,14 +181,25 @@ class Solver:
         return self._solved(angle, points, wake)
 
     def _solved(self, angle: Array, points: OperatingPoints, wake: float) -> Solution:
+        _subsonic(np.hypot(np.pi * self.blade.diameter * points.speed, points.airspeed) / points.sound)
         full = np.broadcast_to(angle, (self._x.size, points.speed.size))
         blocks = [
-            _loads(self._rows, full[:, start : start + _BLOCK], _slice(points, start), wake)
+            _loads(self._rows, full[:, start : start + _BLOCK], _slice(points, start), wake, start)
             for start in range(0, points.speed.size, _BLOCK)
         ]
         fields = {name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]}
         radius = self.blade.radius
         return _solution(self.blade, points, self._x * radius, self._width * radius, fields)
+
+
+def _subsonic(mach: Array) -> None:
+    beyond = np.flatnonzero(mach > GREATEST_MACH)
+    if beyond.size:
+        first = int(beyond[0])
+        raise ValueError(
+            f"tip speed: point {first + 1}: helical tip Mach number {mach[first]:.2f}, "
+            f"the method covers up to {GREATEST_MACH:g}"
+        )
 
 
 def _slice(points: OperatingPoints, start: int) -> OperatingPoints:
@@ -335,7 +348,7 @@ def _coefficients(rows: _Rows, cells: _Cells, alpha: Array) -> tuple[Array, Arra
     """Lift and drag coefficients at angles `alpha`, with the Mach corrections.
 
     Prandtl-Glauert to Mach 0.78, fading between 20 and 30 degrees; drag rise 20 (M - Mc)^4 with
-    Mc = 0.87 - t/c - |cl|/10 - 0.108 (Korn and Lock).
+    Mc = 0.87 - t/c - |cl|/10 - 0.108 (Korn and Lock), ending 0.35 beyond Mc.
     """
     place = np.clip((alpha - rows.first_alpha) / rows.step, 0, rows.angles - 1.000001)
     cell = place.astype(np.intp)
@@ -351,7 +364,7 @@ def _coefficients(rows: _Rows, cells: _Cells, alpha: Array) -> tuple[Array, Arra
     lift, drag = value.real, value.imag
     if cells.rise is not None:
         lift = lift * (1 + cells.rise * np.clip(3 - np.abs(alpha) * (18 / np.pi), 0, 1))
-        excess = np.maximum(cells.mach - (0.762 - cells.t_c - 0.1 * np.abs(lift)), 0)
+        excess = np.clip(cells.mach - (0.762 - cells.t_c - 0.1 * np.abs(lift)), 0, _RISE_ENDS)
         drag = drag + 20 * (excess * excess) ** 2
     return lift, drag
 
@@ -430,12 +443,14 @@ def _enclosed(rows: _Rows, cells: _Cells) -> Array:
     return np.where(lost, np.nan, middle)
 
 
-def _loads(rows: _Rows, angle: Array, points: OperatingPoints, wake: float) -> dict[str, Array]:
+def _loads(rows: _Rows, angle: Array, points: OperatingPoints, wake: float, first: int) -> dict[str, Array]:
     cells, reynolds = _cells(rows, angle, points, wake)
     phi = _inflow(rows, cells)
-    if np.isnan(phi).any():
+    lost = np.flatnonzero(np.isnan(phi).any(axis=0))
+    if lost.size:
         raise ValueError(
-            "the blade does not pull here: its sections stand at or below zero lift in still air"
+            f"point {first + int(lost[0]) + 1}: no steady flow is found; the blade neither pulls in still air "
+            "nor windmills within reach of the method"
         )
     sine, cosine = np.sin(phi), np.cos(phi)
     alpha = _incidence(cells, phi, sine * cosine)
