@@ -6,8 +6,9 @@ fractions such as 4-3/8. Codes of choices are the enumeration's names in small l
 
 use: flight (default) | display; category: registration category, default the airframe's, else unknown
 airframe: code; airframe_name: when not listed; gear: nose-wheel | tail-wheel | floats; position: tractor | pusher
-top_speed, cruise_speed in speed_unit mph | kt | km/h; hub_height of the shaft above ground
+top_speed, cruise_speed in speed_unit mph | kt | km/h; hub_height of the shaft above ground; free_radius round the shaft
 engine: code; engine_name, power in power_unit hp | kW | PS | W, engine_rpm, gear_ratio: own figures
+rotation: clockwise | anticlockwise, the flange as seen by someone facing it, where the catalogue does not know
 hand: right | left, default as the engine turns; blades: 2 (default), 3 or 4
 hub: code; bolts, circle, hole, pilot, lug_diameter, lug_depth: as measured
 wish: recommend | known | copy | engine-only; diameter, pitch; pitch_station in percent of the radius, default 75
@@ -223,6 +224,7 @@ def _options(reading: Reading, catalogue: Catalogue, unit: str) -> dict[str, Any
         "top_speed": reading.amount("top_speed", "speed", speed, 10, 180),
         "cruise_speed": reading.amount("cruise_speed", "speed", speed, 8, 170),
         "hub_height": reading.amount("hub_height", "length", unit, 0.3, 6),
+        "free_radius": reading.amount("free_radius", "length", unit, 0.3, 4),
         "altitude": reading.amount("altitude", "length", height, 0, 6000),
         "moisture": reading.amount("moisture", "number", "1", 4, 25, example="10"),
         "climate_humidity": reading.amount("humidity", "fraction", "%", 0.05, 0.98),

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from quoting.propeller.catalogue import Airframe, Category, Engine, Gear, Hand, HubPattern, Position
+from quoting.propeller.catalogue import Airframe, Category, Engine, Gear, Hand, HubPattern, Position, Rotation
 from quoting.propeller.figure import Figure, Trust
 from quoting.propeller.finding import Severity
 from quoting.services.catalogue import Catalogue
@@ -34,6 +34,7 @@ def asked_engine(reading: Reading, catalogue: Catalogue) -> Engine | None:
         "gear_ratio": measured(reading.amount("gear_ratio", "number", "1", 0.5, 6, example="2.43")),
     }
     given: dict[str, Any] = {key: value for key, value in own.items() if value is not None}
+    given |= _asked_rotation(reading, listed)
     if listed:
         return replace(listed, **given)
     if not name and not given:
@@ -48,9 +49,9 @@ def asked_engine(reading: Reading, catalogue: Catalogue) -> Engine | None:
         gear_ratio=own["gear_ratio"] or ungeared,
         cylinders=None,
         strokes=None,
-        hand_as_tractor=None,
-        hand_source="",
-        rotation=None,
+        hand_as_tractor=given.get("hand_as_tractor"),
+        hand_source=given.get("hand_source", ""),
+        rotation=given.get("rotation"),
         hub_codes=(),
         inertia_limit=None,
         unbalance_limit=None,
@@ -58,6 +59,22 @@ def asked_engine(reading: Reading, catalogue: Catalogue) -> Engine | None:
         power_curve=(),
         remark="",
     )
+
+
+def _asked_rotation(reading: Reading, listed: Engine | None) -> dict[str, Any]:
+    """Rotation as the customer sees it facing the flange, and the hand of a tractor propeller that follows."""
+    seen = reading.choice("rotation", Rotation)
+    if seen is None:
+        return {}
+    if listed and listed.rotation and listed.rotation is not seen:
+        reading.mend(
+            "rotation",
+            "rotation-contradiction",
+            _("%(name)s turns %(rotation)s in our catalogue: choose that, or name your engine as not listed.")
+            % {"name": listed.name, "rotation": listed.rotation},
+        )
+    hand = Hand.RIGHT if seen is Rotation.ANTICLOCKWISE else Hand.LEFT
+    return {"rotation": seen, "hand_as_tractor": hand, "hand_source": MEASURED_BY_CUSTOMER}
 
 
 def asked_airframe(reading: Reading, catalogue: Catalogue) -> Airframe | None:

@@ -24,12 +24,14 @@ SOUND = {
 }
 
 NUMBERS = (
-    "top_speed cruise_speed hub_height power engine_rpm gear_ratio blades bolts circle hole pilot lug_diameter lug_depth"
+    "top_speed cruise_speed hub_height free_radius power engine_rpm gear_ratio blades bolts circle hole pilot"
+    " lug_diameter lug_depth"
     " diameter pitch pitch_station boss_diameter boss_thickness clocking quantity lamination_thickness decal_station"
     " face_plate_thickness spacer_thickness spinner_diameter bolt_length altitude moisture humidity temperature"
 ).split()
 CHOICES = (
-    "use category airframe gear position speed_unit engine power_unit hand hub wish timber glue finish guard tip_form"
+    "use category rotation airframe gear position speed_unit engine power_unit hand hub wish timber glue finish"
+    " guard tip_form"
     " altitude_unit length_unit delivery country"
 ).split()
 FLAGS = "quiet stepped_laminations decal_both bolts_ordered rush".split()
@@ -125,6 +127,7 @@ def test_all_that_needs_mending_is_told_at_once(listed):
         ({"hub": "as-measured", "circle": "4", "pilot": "4"}, "pilot"),
         ({"hub": "as-measured", "bolts": "24", "circle": "4", "hole": "0.6"}, "hole"),
         ({"hub": "blank-boss"}, "hub"),
+        ({"rotation": "clockwise"}, "rotation"),
         ({"position": "pusher"}, "position"),
         ({"engine": "", "airframe": "", "wish": "recommend", "diameter": "", "pitch": ""}, "engine"),
         ({"airframe": "", "wish": "recommend", "diameter": "", "pitch": ""}, "top_speed"),
@@ -175,6 +178,12 @@ def test_a_pusher_on_the_same_engine_turns_the_other_hand(listed):
     typed = {"airframe_name": "Pusher", "engine": "continental-a65-8f", "diameter": "66", "pitch": "40"}
     assert asked({**typed, "position": "tractor"}, listed).specification.hand is Hand.RIGHT
     assert asked({**typed, "position": "pusher"}, listed).specification.hand is Hand.LEFT
+
+
+def test_an_unlisted_engine_turns_as_its_owner_sees_it(listed):
+    typed = {"engine_name": "Converted", "power": "60", "engine_rpm": "3200", "diameter": "60", "pitch": "30"}
+    made = asked({**typed, "rotation": "clockwise"}, listed).specification
+    assert (made.engine.hand_as_tractor, made.hand) == (Hand.LEFT, Hand.LEFT)
 
 
 def test_what_was_assumed_is_said(listed):
