@@ -15,6 +15,8 @@ from orders.services.queue import join_if_ready
 from orders.who import BOOKKEEPER, OWNER, THE_SERVICE, Who
 
 ASK_AGAIN_AFTER = timedelta(minutes=15)
+KEY_IS_KEPT = timedelta(hours=23)
+"""The provider may forget an idempotency key after a day."""
 KIND = PaymentRequest.Kind
 A = PaymentAttempt.State
 E = ProviderEvent.State
@@ -132,7 +134,7 @@ def start_card_payment(
         raise Refused("paid", "This is paid already. Thank you.")
     card.client()
     older = list(request.attempts.filter(state=A.OPEN))
-    attempt = PaymentAttempt.objects.create(
+    attempt = _unanswered(request, open_amount, now=now) or PaymentAttempt.objects.create(
         request=request, amount=open_amount, currency=request.currency, created_at=now
     )
     try:
@@ -155,6 +157,13 @@ def start_card_payment(
     )
     attempt.refresh_from_db()
     return attempt
+
+
+def _unanswered(request: PaymentRequest, amount: int, *, now: datetime) -> PaymentAttempt | None:
+    """An attempt whose answer was lost on the way: its key still leads to the session that was opened, if one was."""
+    return request.attempts.filter(
+        state=A.CREATED, amount=amount, currency=request.currency, created_at__gt=now - KEY_IS_KEPT
+    ).first()
 
 
 def receive_event(body: bytes, signature: str, *, now: datetime) -> ProviderEvent:
