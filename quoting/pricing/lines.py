@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from quoting.pricing.money import Money
+from quoting.pricing.money import EXPONENTS, Money
 
 
 class Category(StrEnum):
@@ -34,6 +34,13 @@ class Working:
     unit: str
     origin: str
 
+    @property
+    def is_internal(self) -> bool:
+        """Whether it tells a cost or a mark-up: a rate in money, or a mark-up or margin of the price book."""
+        book, _, key = self.origin.partition(": ")
+        secret = key.startswith(("markup.", "margin."))
+        return book.startswith("price book") and (secret or self.unit.split("/")[0] in EXPONENTS)
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -53,6 +60,11 @@ class Line:
     tax_code: str
     workings: tuple[Working, ...] = ()
     reason: str = ""
+
+    @property
+    def open_workings(self) -> tuple[Working, ...]:
+        """The workings a customer may see: what the quantity was worked from, not what the shop pays or adds."""
+        return tuple(w for w in self.workings if not w.is_internal)
 
 
 @dataclass(frozen=True, slots=True)

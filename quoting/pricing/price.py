@@ -206,7 +206,8 @@ def _least_margin(worked_out: Sequence[Line], deal: _Deal) -> list[Line]:
     missing = Money.rounded(cost.amount / (1 - percent.value / 100), deal.currency) - net
     if missing.amount <= 0:
         return []
-    shown = (fact("cost", cost.amount, deal.currency, "sum of the lines"), percent)
+    origin = f"price book {deal.book.version}: margin.least, on the sum of all costs"
+    shown = (fact("cost", cost.amount, deal.currency, origin), percent)
     item = Item("margin.least", Category.MARGIN, "least margin", Decimal(1), "lump", missing.amount, shown)
     line = _line(item, deal, _override(item.key, deal))
     return [replace(line, cost=Money.zero(deal.currency))]

@@ -48,6 +48,19 @@ def test_a_labour_line_opens_to_the_geometry_it_was_worked_from() -> None:
     assert "catalogue: timber yellow-birch (common practice)" in origins
 
 
+def test_a_customer_sees_what_a_line_was_worked_from_but_neither_cost_nor_markup() -> None:
+    found = priced(on=terms(insured=True), under=book(margin__least=40))
+    shown = [w for each in found.lines for w in each.open_workings]
+    assert "geometry: wood_removed" in {w.origin for w in shown}
+    told = [
+        w
+        for w in shown
+        if "markup" in w.origin or "margin" in w.origin or "cost" in w.name or w.unit == "EUR/h"
+    ]
+    assert told == []
+    assert sum(len(each.workings) for each in found.lines) > len(shown) + 40
+
+
 def test_margin_is_what_is_left_above_cost() -> None:
     found = priced()
     assert found.margin == found.net - found.cost
