@@ -1,0 +1,177 @@
+"""The dimensioned sheet and the charts: what they show is what was computed, and they say when there is nothing."""
+
+import re
+from datetime import date
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from quoting.propeller.assessment import assess
+from quoting.propeller.catalogue import Hand
+from quoting.propeller.drawing.axes import Axis, Chart, round_step
+from quoting.propeller.drawing.cells import TitleBlock, broken
+from quoting.propeller.drawing.performance import power_svg, stress_svg, thrust_svg
+from quoting.propeller.drawing.sheet import NothingToDrawError, drawing_sheet
+from quoting.propeller.drawing.sizes import map_svg
+from quoting.propeller.drawing.swatch import swatch_svg
+from quoting.propeller.powerplant import Powerplant
+from quoting.propeller.sizemap import size_map
+from quoting.propeller.specification import Use
+from tests.quoting.samples import INCH, birch, sae1, specification
+
+SVG = "{http://www.w3.org/2000/svg}"
+BLOCK = TitleBlock("Otterbank Airscrews", "D-0031", "A", "estimate", date(2026, 11, 25))
+STANDARD = specification(diameter=72 * INCH, pitch=44 * INCH)
+KNOWN = assess(STANDARD)
+
+
+def parsed(text: str) -> ElementTree.Element:
+    return ElementTree.fromstring(text)  # noqa: S314 - our own text
+
+
+def lettering(svg: str) -> list[str]:
+    return ["".join(element.itertext()) for element in parsed(svg).iter(f"{SVG}text")]
+
+
+def sheet(**changes: object) -> str:
+    return drawing_sheet(assess(specification(diameter=72 * INCH, pitch=44 * INCH, **changes)), BLOCK).svg
+
+
+def test_the_title_block_carries_what_number_revision_state_and_day():
+    words = lettering(sheet())
+    for wanted in ("72 x 44 in, two blades, right hand, tractor", "D-0031", "A", "estimate", "2026-11-25"):
+        assert wanted in words
+
+
+def test_the_scale_written_is_the_scale_drawn():
+    svg = sheet()
+    ratio = float(next(w for w in lettering(svg) if re.fullmatch(r"1 : [\d.]+", w)).removeprefix("1 : "))
+    heavy = [
+        np.array(re.findall(r"-?[\d.]+", element.get("d", "")), dtype=float).reshape(-1, 2)
+        for element in parsed(svg).iter(f"{SVG}path")
+        if element.get("stroke-width") == "1.4"
+    ]
+    # the two blades in plan are drawn first; A3 on its side is 420 mm wide
+    across = np.ptp(np.concatenate(heavy[:2])[:, 0]) * 420 / 1190.55
+    assert across == pytest.approx(72 * 25.4 / ratio, rel=0.002)
+
+
+def test_the_table_of_stations_gives_the_blade_s_chord_and_angle():
+    words = lettering(sheet())
+    assert f"{float(KNOWN.blade.chord_m(2 / 3)) / INCH:.2f}" in words
+    assert f"{np.degrees(float(KNOWN.blade.angle_rad(2 / 3))):.1f}" in words
+
+
+@pytest.mark.parametrize("blades", [2, 3, 4])
+@pytest.mark.parametrize("hand", list(Hand))
+def test_every_number_of_blades_and_hand_draws_a_whole_sheet(blades, hand):
+    svg = sheet(blades=blades, hand=hand)
+    assert "nan" not in svg
+    way = "clockwise" if hand is Hand.RIGHT else "anticlockwise"
+    assert f"turns {way}, seen from its slipstream" in lettering(svg)
+
+
+def test_an_incomplete_pattern_is_told_on_the_sheet():
+    assert any("do not drill" in words for words in lettering(sheet(hub=sae1(hole=None))))
+    assert not any("do not drill" in words for words in lettering(sheet()))
+
+
+def test_a_display_piece_is_marked_not_for_flight():
+    assert "NOT FOR FLIGHT: a display piece" in lettering(sheet(use=Use.DISPLAY))
+
+
+def test_the_sheet_says_that_it_is_no_approval():
+    assert "no approval" in " ".join(lettering(sheet()))
+
+
+def test_a_specification_that_cannot_be_shaped_is_not_drawn_and_the_reason_is_given():
+    refused = assess(specification(diameter=-1.0, pitch=44 * INCH))
+    with pytest.raises(NothingToDrawError, match=re.escape(refused.findings[0].message[:20])):
+        drawing_sheet(refused, BLOCK)
+
+
+def test_the_power_picture_marks_the_rpm_that_was_computed():
+    svg = power_svg(KNOWN.performance)
+    assert f"{KNOWN.performance.static.rpm:.0f}" in lettering(svg)
+    band = KNOWN.performance.static.rpm_band
+    assert f"({band.low:.0f} to {band.high:.0f})" in parsed(svg).findtext(f"{SVG}desc", "")
+
+
+def test_the_absorbed_power_crosses_the_available_at_the_marked_rpm():
+    curves, static = KNOWN.performance.curves, KNOWN.performance.static
+    gap = np.interp(static.speed, curves.shaft_speed, curves.available - curves.absorbed_static)
+    # the curve is drawn through few points: 3 % of power is 1 % of rpm
+    assert abs(gap) < 0.03 * static.power
+
+
+def test_the_thrust_picture_says_where_thrust_meets_drag_in_the_reader_s_units():
+    level = KNOWN.performance.level_speed
+    assert f"{level / 0.44704:.0f} mph" in thrust_svg(KNOWN.performance, "in")
+    assert f"{level * 3.6:.0f} km/h" in thrust_svg(KNOWN.performance, "mm")
+
+
+def test_without_a_known_top_speed_the_pictures_still_draw():
+    unknown = assess(specification(diameter=72 * INCH, pitch=44 * INCH, airframe=None, top_speed=None))
+    assert unknown.performance.curves.drag is None
+    assert "at top speed" not in power_svg(unknown.performance)
+    assert "drag" not in lettering(thrust_svg(unknown.performance))
+
+
+def test_the_stress_picture_names_the_worst_case_and_station():
+    svg = stress_svg(KNOWN.strength)
+    assert KNOWN.strength.worst.name in lettering(svg)
+    assert f"{KNOWN.strength.worst.worst_station:.2f} R" in lettering(svg)
+
+
+def sizes():
+    p = KNOWN.performance
+    return size_map(KNOWN.blade, Powerplant.from_engine(STANDARD.engine), p.top.airspeed, p.air, p.wake)
+
+
+def test_on_the_map_more_pitch_and_more_diameter_always_turn_slower():
+    speed = sizes().speed
+    assert np.all(np.diff(speed, axis=0) < 0)
+    assert np.all(np.diff(speed, axis=1) <= 0)
+
+
+def test_a_line_of_equal_rpm_runs_through_sizes_that_turn_that_fast():
+    found = sizes()
+    pitch = found.pitch_at(1.0)
+    here = np.flatnonzero(np.isfinite(pitch))
+    assert here.size > 5
+    speeds = [np.interp(pitch[i], found.pitch, found.speed[i]) for i in here]
+    assert speeds == pytest.approx([found.rated] * here.size, rel=1e-6)
+
+
+def test_the_map_marks_the_propeller_and_names_the_offers():
+    svg = map_svg(sizes(), 72 * INCH, 44 * INCH, KNOWN.recommendations)
+    assert "72 x 44" in lettering(svg)
+    for offer in KNOWN.recommendations:
+        assert f"{offer.character.value} {offer.diameter / INCH:.0f} x" in svg
+
+
+def test_steps_on_an_axis_are_round_and_few():
+    for span in (0.013, 0.7, 9.9, 10.0, 97.0, 12345.0):
+        step = round_step(span, 6)
+        assert 1 <= span / step <= 6
+        assert any(step / 10 ** np.floor(np.log10(step)) == pytest.approx(k) for k in (1, 2, 2.5, 5))
+
+
+def test_a_curve_that_leaves_the_chart_is_cut_and_nothing_is_drawn_of_what_is_no_number():
+    chart = Chart(Axis(0, 10, 0, 100, "x"), Axis(0, 1, 100, 0, "y"))
+    assert "nan" not in chart.curve([0, 1, 2, 3], [0.1, 0.2, float("nan"), 5.0], "")
+    assert chart.curve([0, 1], [5.0, 6.0], "") == ""
+
+
+def test_words_are_broken_between_words_only():
+    lines = broken("six holes of three eighths on a circle", 12)
+    assert " ".join(lines) == "six holes of three eighths on a circle"
+    assert max(len(line) for line in lines) <= 12
+
+
+def test_a_timber_s_swatch_is_its_own_colour_and_the_same_each_time():
+    timber = birch()
+    assert swatch_svg(timber) == swatch_svg(timber)
+    assert timber.colour in swatch_svg(timber)
+    assert swatch_svg(timber) != swatch_svg(birch(code="another"))
