@@ -5,9 +5,10 @@ import pytest
 from quoting.propeller.catalogue import Category, Hand, Position
 from quoting.propeller.figure import Trust
 from quoting.propeller.finding import Severity
-from quoting.propeller.specification import Use, Wish
+from quoting.propeller.specification import Specification, Use, Wish
 from quoting.services.asked import asked
 from quoting.services.catalogue import Catalogue
+from quoting.services.serial import structured, unstructured
 from tests.quoting.books import catalogue_of_files
 
 INCH = 0.0254
@@ -197,6 +198,20 @@ def test_a_display_piece_needs_neither_engine_nor_bolts(listed):
         {"use": "display", "diameter": "96", "pitch": "60", "timber": "yellow-poplar"}, listed
     ).specification
     assert (made.use, made.hub.code, made.category) == (Use.DISPLAY, "blank-boss", Category.NOT_REGISTERED)
+
+
+def test_every_specification_survives_storing(listed):
+    for code, row in listed.airframes.items():
+        typed = {
+            "airframe": code,
+            "diameter": "70",
+            "pitch": "40",
+            "hub": "as-measured",
+            "bolts": "7",
+            "circle": "5",
+        }
+        made = asked({**typed, "position": row.position.value, "decal_text": "Ærø 7"}, listed).specification
+        assert structured(unstructured(made), Specification) == made
 
 
 def test_a_form_post_and_an_api_body_read_alike(listed):

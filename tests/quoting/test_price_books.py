@@ -54,6 +54,21 @@ def test_a_draft_from_a_book_in_force_leaves_it_alone():
     assert pricebook.book_of(book)["shop.rate"] == 14
 
 
+def test_a_draft_with_a_missing_entry_is_not_put_in_force():
+    draft = drafted()
+    draft.entries.filter(key="shop.rate").delete()
+    with pytest.raises(pricebook.BookRefused, match="shop.rate"):
+        pricebook.put_in_force(draft, TODAY)
+    draft.refresh_from_db()
+    assert draft.is_draft
+
+
+def test_a_book_is_put_in_force_once():
+    book = in_force("2026-1", date(2026, 1, 1))
+    with pytest.raises(ValueError, match="no draft"):
+        pricebook.put_in_force(book, date(2026, 2, 1))
+
+
 def test_past_books_are_retired_and_the_present_one_kept():
     old = in_force("2026-1", date(2026, 1, 1))
     new = in_force("2026-2", date(2026, 6, 1))
