@@ -169,6 +169,7 @@ USE_I18N = True
 
 STATIC_URL = "/static/"
 STATIC_ROOT = VAR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 STATICFILES_DIRS = [
     ("fonts/serif", font_source_serif_pro.font_directory),
     ("fonts/sans", font_source_sans_pro.font_directory),
