@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 
 STATIONS = 14
 _BLOCK = 384
-_LEAST_PHI, _GREATEST_PHI = 1e-4, 0.5 * np.pi
+_LEAST_PHI, _GREATEST_PHI = 1e-4, 2.2
 _TOLERANCE = 2e-4
 _SECANTS = 6
 _RISE_ENDS = 0.35
@@ -200,6 +200,11 @@ def _subsonic(mach: Array) -> None:
             f"tip speed: point {first + 1}: helical tip Mach number {mach[first]:.2f}, "
             f"the method covers up to {GREATEST_MACH:g}"
         )
+
+
+def subsonic_speed(advance: Array, speed: ArrayLike, diameter: float, air: Air) -> Array:
+    """`speed` in rev/s, or less where flying at `advance` would bring the helical tip past Mach 0.95."""
+    return np.minimum(speed, 0.95 * air.sound / (diameter * np.hypot(np.pi, advance)))
 
 
 def _slice(points: OperatingPoints, start: int) -> OperatingPoints:
@@ -425,7 +430,7 @@ def _inflow(rows: _Rows, cells: _Cells) -> Array:
 
 
 def _enclosed(rows: _Rows, cells: _Cells) -> Array:
-    """False position (Illinois) over 0 to 90 degrees; NaN where the blade leaves no state of flow between them."""
+    """False position (Illinois) over 0 to 126 degrees; NaN where no steady flow lies between them."""
     low, high = np.full(cells.phi0.shape, _LEAST_PHI), np.full(cells.phi0.shape, _GREATEST_PHI)
     below, above = _residual(rows, cells, low), _residual(rows, cells, high)
     lost = (below > 0) | (above < 0)

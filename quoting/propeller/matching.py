@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, Solution, Solver
+from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, Solution, Solver, subsonic_speed
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position
@@ -185,7 +185,8 @@ class _Chart:
         self.diameter = blade.diameter
         ratio = float(blade.pitch_m(0.75)) / blade.diameter
         self.J = np.linspace(0.0, 1.35 * max(ratio, 0.2) + 0.35, _ADVANCES)
-        points = OperatingPoints.at(self.J * powerplant.speed * self.diameter, powerplant.speed, air)
+        n = subsonic_speed(self.J, powerplant.speed, self.diameter, air)
+        points = OperatingPoints.at(self.J * n * self.diameter, n, air)
         solution = solver.at(points, wake=wake)
         self.C_P, self.C_T = solution.C_P, solution.C_T
 
@@ -259,7 +260,7 @@ def _slope(law: Callable[[Array, Array], Array], v: Array, n: Array) -> Array:
 def _flight(solution: Solution, i: int, v: float, n: float, blade: Blade, air: Air) -> Flight:
     standing = v == 0
     thrust = float(solution.thrust[i]) * (_STATIC_THRUST if standing else 1.0 - BODY_DRAG)
-    efficiency = max(thrust * v / max(float(solution.power[i]), 1.0), 0.0)
+    efficiency = max(float(thrust * v) / max(float(solution.power[i]), 1.0), 0.0)
     tip = np.pi * blade.diameter * n
     return Flight(
         airspeed=float(v),

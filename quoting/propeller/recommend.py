@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, Solver
+from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, Solver, subsonic_speed
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position, TipForm
@@ -64,7 +64,7 @@ class Limits:
 class Recommendation:
     """One offer, SI: `diameter` and `pitch` m rounded to half inches, speeds rev/s of the propeller.
 
-    Figures come from the sizing chart (within 1.5 % of `matching.performance`, which finishes the choice).
+    Figures come from the sizing chart (rpm within 2 % of `matching.performance`, which finishes the choice).
     `gives_up` compares it with the others in a plain sentence; `limited_by` names the bound that held the
     diameter ("" for none).
     """
@@ -111,6 +111,7 @@ class SizingChart:
         advance = np.minimum(advance, 1.15 * ratio + 0.25)
         # a standing propeller turns slower than a flying one, which matters for its tip Mach number
         n = speed * (_STANDING + (1 - _STANDING) * np.minimum(advance / (0.7 * ratio), 1))
+        n = subsonic_speed(advance, n, blade.diameter, air)
         points = OperatingPoints.at(advance * n * blade.diameter, n, air)
         solution = Solver(blade).with_pitches(ratio * blade.diameter, points, wake=wake)
         shape = (self.ratios.size, self.J.size)
