@@ -8,6 +8,7 @@ import numpy as np
 
 from quoting.propeller.aerodynamics import OperatingPoints
 from quoting.propeller.atmosphere import Air
+from quoting.propeller.balance import Permissible, permissible
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Gear
 from quoting.propeller.checks.everything import check
@@ -44,7 +45,8 @@ class Assessment:
     """Everything known of one specification. When a stop stands in the way of the geometry, all parts are None.
 
     `specification` has diameter, pitch, boss_diameter and boss_thickness filled in where they could be.
-    `performance` is None when the engine's rating is unknown, `strength` when there is no speed to stress it at.
+    `performance` is None when the engine's rating is unknown, `strength` when there is no speed to stress it at;
+    `balance` is the unbalance that may stay, at the usual grade and the propeller's rated speed.
     """
 
     specification: Specification
@@ -58,6 +60,7 @@ class Assessment:
     strength: Strength | None = None
     joint: Joint | None = None
     mass: Mass | None = None
+    balance: Permissible | None = None
     lamination: Lamination | None = None
     seasons: tuple[Season, ...] = ()
     bands: Mapping[str, float] = field(default_factory=lambda: BANDS)
@@ -86,15 +89,25 @@ def assess(specification: Specification) -> Assessment:
         return Assessment(specification, (_refusal(str(refused)),))
 
 
+_SOLVER_WORDS = {
+    "tip speed": (
+        "diameter",
+        "The tips would pass the speed of sound: a smaller diameter or a slower engine is needed",
+    ),
+    "speed": ("engine", "The engine's rpm is outside what can be computed"),
+    "airspeed": ("top_speed", "The top speed is outside what can be computed"),
+}
+"""What the solver calls its arguments: the field of the specification behind it, and a sentence for customers."""
+
+
 def _refusal(text: str) -> Finding:
     """A ValueError of the geometry, which names its argument before a colon, as a stop at that field."""
     name, _, message = text.partition(": ")
     known = name in Specification.__dataclass_fields__
-    said = (message if known else text).rstrip(".") + "."
-    field_name = name if known else ""
-    return Finding(
-        "not-computable", Severity.STOP, field_name, None, None, "", said[:1].upper() + said[1:], SOURCE
-    )
+    at, said = _SOLVER_WORDS.get(name, (name if known else "", message if known else text))
+    sentence = said[:1].upper() + said[1:].rstrip(".") + "."
+    code = "tip-mach" if name == "tip speed" else "not-computable"
+    return Finding(code, Severity.STOP, at, None, None, "", sentence, SOURCE)
 
 
 def _powerplant(specification: Specification) -> Powerplant | None:
@@ -236,6 +249,7 @@ def _assessed(
         strength=evidence.strength,
         joint=evidence.joint,
         mass=weighed,
+        balance=_balanced(specification, weighed, powerplant),
         lamination=blank,
         seasons=evidence.seasons,
     )
@@ -255,6 +269,16 @@ def _weighed(specification: Specification, blade: Blade, surface: Loft, shape: B
         guard_mass_per_length=0.0 if guard is None else guard.mass_per_length.value,
         guard_radius=blade.radius * (1 - 0.5 * fraction),
     )
+
+
+def _balanced(
+    specification: Specification, weighed: Mass, powerplant: Powerplant | None
+) -> Permissible | None:
+    if powerplant is None or specification.engine is None:
+        return None
+    limit = specification.engine.unbalance_limit
+    usable = None if limit is None or limit.trust is Trust.UNSURE else limit.value
+    return permissible(weighed.total, powerplant.speed, engine_limit=usable)
 
 
 def _seasons(specification: Specification, shape: Boss) -> tuple[Season, ...]:

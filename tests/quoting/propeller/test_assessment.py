@@ -20,6 +20,7 @@ from tests.quoting.samples import (
     airframe,
     brass_guard,
     engine_65,
+    engine_geared,
     metric_80,
     published,
     sae1,
@@ -101,6 +102,15 @@ def test_every_tip_form_and_blade_count_is_assessed(blades, form):
     assert done.can_be_made
     assert 1 < done.measures.mass < 12
     assert done.measures.crate_width > done.measures.boss_diameter
+
+
+# 912 and 914 installation manuals: at most 500 g mm whatever the mass
+def test_the_unbalance_that_may_stay_goes_with_mass_speed_and_the_engine():
+    assert SOUND.balance.unbalance * 1e6 == pytest.approx(
+        6300 * SOUND.mass.total / (2 * 3.14159 * 2300 / 60), rel=1e-4
+    )
+    geared = assess(specification(engine=engine_geared(), hub=metric_80(), top_speed=110 * MPH))
+    assert geared.balance.by_engine == 0.0005
 
 
 def test_without_a_rating_there_is_geometry_but_no_performance():
