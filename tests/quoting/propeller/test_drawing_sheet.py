@@ -14,11 +14,10 @@ from quoting.propeller.drawing.cells import TitleBlock, broken
 from quoting.propeller.drawing.performance import power_svg, stress_svg, thrust_svg
 from quoting.propeller.drawing.sheet import NothingToDrawError, drawing_sheet
 from quoting.propeller.drawing.sizes import map_svg
-from quoting.propeller.drawing.swatch import swatch_svg
 from quoting.propeller.powerplant import Powerplant
 from quoting.propeller.sizemap import size_map
 from quoting.propeller.specification import Use
-from tests.quoting.samples import INCH, birch, sae1, specification
+from tests.quoting.samples import INCH, sae1, specification
 
 SVG = "{http://www.w3.org/2000/svg}"
 BLOCK = TitleBlock("Otterbank Airscrews", "D-0031", "A", "estimate", date(2026, 11, 25))
@@ -168,10 +167,3 @@ def test_words_are_broken_between_words_only():
     lines = broken("six holes of three eighths on a circle", 12)
     assert " ".join(lines) == "six holes of three eighths on a circle"
     assert max(len(line) for line in lines) <= 12
-
-
-def test_a_timber_s_swatch_is_its_own_colour_and_the_same_each_time():
-    timber = birch()
-    assert swatch_svg(timber) == swatch_svg(timber)
-    assert timber.colour in swatch_svg(timber)
-    assert swatch_svg(timber) != swatch_svg(birch(code="another"))
