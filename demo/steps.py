@@ -71,10 +71,8 @@ def ask_and_quote(path: Path) -> tuple[object, object]:
     say("", f"{measures.diameter / 0.0254:.0f} x {measures.pitch / 0.0254:.0f} in, {measures.mass:.2f} kg, "
             f"{measures.laminations} laminations, {measures.board_feet:.1f} board feet")  # fmt: skip
     grave = [f for f in made.findings if f.severity in (Severity.CAUTION, Severity.STOP)]
-    say(
-        "",
-        f"{len(made.findings)} findings, {len(grave)} of them cautions; {sum(s.minutes for s in made.work) / 60:.1f} h of work",
-    )
+    hours = sum(stage.minutes for stage in made.work) / 60
+    say("", f"{len(made.findings)} findings, {len(grave)} of them cautions; {hours:.1f} h of work")
     say("", f"{price.gross} with tax; likely by {forecast.likely_by}, plan on {forecast.plan_on},"
             f" 19 in 20 by {forecast.nineteen_in_twenty}")  # fmt: skip
     promise(price.net + price.tax == price.gross, "net and tax do not sum to gross")

@@ -23,7 +23,7 @@ class Command(BaseCommand):
             loaded = load_catalogue(folder)
         except WrongRow as error:
             raise CommandError(str(error)) from error
-        for kind in loaded:
+        for kind in loaded if options["verbosity"] else ():
             self.stdout.write(
                 f"{kind.kind}: {kind.added} added, {kind.changed} changed, {kind.unchanged} unchanged,"
                 f" {kind.kept_for_owner} kept for the owner"
