@@ -16,6 +16,7 @@ from orders.models import Approval, Document, Order, PaymentRequest, Stage
 from orders.pictures import plan_of
 from orders.services.messages import write_to_workshop
 from portal.facts import facts_of
+from portal.forms.countries import COUNTRIES
 from portal.forms.words import MessageForm
 from portal.views.units import units_of
 from portal.views.who import holder
@@ -189,7 +190,9 @@ def pictures_of(order: Order) -> list[dict[str, str]]:
 def address_lines(address: dict[str, str]) -> str:
     """A postal address, one part a line."""
     town = " ".join(part for part in (address.get("postcode", ""), address.get("city", "")) if part)
-    parts = (address.get("name"), address.get("street"), town, address.get("region"), address.get("country"))
+    code = address.get("country", "")
+    country = str(COUNTRIES.get(code, code))
+    parts = (address.get("name"), address.get("street"), town, address.get("region"), country)
     return "\n".join(part for part in parts if part)
 
 
