@@ -1,5 +1,8 @@
 """Freight zones: which countries belong together; the price book holds the rates under the zone's code."""
 
+import re
+
+from django.core.exceptions import ValidationError
 from django.db import models
 
 
@@ -15,6 +18,16 @@ class FreightZone(models.Model):
 
     class Meta:
         ordering = ("order", "name")
+
+    def clean(self) -> None:
+        """Raises ValidationError when the countries are no list of codes."""
+        countries = self.countries
+        if not isinstance(countries, list) or any(
+            not isinstance(c, str) or not re.fullmatch(r"[A-Z]{2}|\*", c) for c in countries
+        ):
+            raise ValidationError(
+                {"countries": 'Give a list such as ["DE", "AT"], or ["*"] for everywhere else.'}
+            )
 
     def __str__(self) -> str:
         return self.name

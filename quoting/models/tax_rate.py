@@ -1,10 +1,14 @@
 """The owner's tax table: a rate by destination and date. It defers to the owner's accountant."""
 
+import re
 from datetime import date
 from decimal import Decimal
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
+
+from quoting.pricing.lines import Category
 
 
 class TaxRate(models.Model):
@@ -37,6 +41,18 @@ class TaxRate(models.Model):
 
     def __str__(self) -> str:
         return f"{self.label} {self.percent.normalize():f} %"
+
+    def clean(self) -> None:
+        """Raises ValidationError at the field for what the price could not use."""
+        if not re.fullmatch(r"[A-Z]{2}|\*", self.country):
+            raise ValidationError(
+                {"country": "Give two capital letters such as DE, or * for everywhere else."}
+            )
+        known = [str(category) for category in Category]
+        if not isinstance(self.categories, list) or any(c not in known for c in self.categories):
+            raise ValidationError(
+                {"categories": f"Give a list of categories among {', '.join(known)}, or []."}
+            )
 
     @property
     def percent(self) -> Decimal:

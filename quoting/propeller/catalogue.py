@@ -7,7 +7,7 @@ figure is "not checked", never a pass.
 from dataclasses import dataclass
 from enum import StrEnum
 
-from quoting.propeller.figure import Figure
+from quoting.propeller.figure import Figure, Trust
 
 
 class Hand(StrEnum):
@@ -155,7 +155,9 @@ class HubPattern:
 
     @property
     def is_complete(self) -> bool:
-        return self.bolts is not None and self.circle is not None and self.hole is not None
+        """Whether holes can be drilled from it: number, circle and hole known and not doubtful."""
+        known = (f is not None and f.trust is not Trust.UNSURE for f in (self.circle, self.hole))
+        return self.bolts is not None and all(known)
 
 
 @dataclass(frozen=True, slots=True)
