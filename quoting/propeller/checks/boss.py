@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence
+from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, is_doubtful
 from quoting.propeller.finding import Finding, Severity
 
 INCH = 0.0254
@@ -22,19 +22,17 @@ ARITHMETIC = "computed from the pattern's own figures"
 
 
 def completeness(evidence: Evidence) -> Iterator[Finding]:
-    """A pattern without circle, holes or count."""
+    """A pattern whose circle, holes or count are missing or doubtful."""
     hub = evidence.specification.hub
-    missing = [
-        word
-        for word, figure in (("bolts", hub.bolts), ("circle", hub.circle), ("hole", hub.hole))
-        if figure is None
-    ]
-    if missing:
-        message = (
-            f"The pattern {hub.name} is not complete ({', '.join(missing)} not known): measure your flange or send the "
-            "hub. No drill template is made before."
-        )
-        yield Finding("hub-incomplete", Severity.CAUTION, "hub", None, None, "", message, COMMON_PRACTICE)
+    if hub.is_complete:
+        return
+    doubtful = [word for word, figure in (("circle", hub.circle), ("hole", hub.hole)) if is_doubtful(figure)]
+    missing = ["number of bolts"] * (hub.bolts is None) + doubtful
+    message = (
+        f"The pattern {hub.name} is not complete ({', '.join(missing)} not known for certain): measure your flange or "
+        "send the hub. No drill template is made before."
+    )
+    yield Finding("hub-incomplete", Severity.CAUTION, "hub", None, None, "", message, COMMON_PRACTICE)
 
 
 def edge_wood(evidence: Evidence) -> Iterator[Finding]:
