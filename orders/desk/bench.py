@@ -123,7 +123,7 @@ def facts(row: Stage) -> list[tuple[str, str]]:
         (_("Hole"), f.hole, "mm"),
         (_("Coats"), f.coats, ""),
     ]
-    return [(name, f"{value:g} {unit}".strip()) for name, value, unit in named if value is not None]
+    return [(name, f"{round(value, 2):g} {unit}".strip()) for name, value, unit in named if value is not None]
 
 
 @require_POST

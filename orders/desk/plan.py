@@ -41,7 +41,9 @@ def plan(request: HttpRequest) -> HttpResponse:
         for day in entry["days"]:
             if day in days and entry["person"] in rows:
                 rows[entry["person"]].days[day].append(entry)
-    sheet = [(row.name, [(day, row.days.get(day, [])) for day in days]) for row in rows.values()]
+    sheet = [
+        (row.name, [(day, by_propeller(row.days.get(day, []))) for day in days]) for row in rows.values()
+    ]
     open_orders = Order.objects.exclude(state__in=[Order.State.DISPATCHED, Order.State.CANCELLED])
     dates = {f.order_id: f for f in current.forecasts.all()} if current else {}
     promises = [
@@ -65,6 +67,14 @@ def plan(request: HttpRequest) -> HttpResponse:
             "now": timezone.now(),
         },
     )
+
+
+def by_propeller(entries: list[dict[str, Any]]) -> list[tuple[str, list[str]]]:
+    """One day's work of one person: each propeller once, with its stages in turn."""
+    found: dict[str, list[str]] = {}
+    for entry in entries:
+        found.setdefault(entry["serial"], []).append(entry["stage"].lower())
+    return list(found.items())
 
 
 def planned(current: PlanVersion, calendar: Calendar) -> list[dict[str, Any]]:
