@@ -15,7 +15,6 @@ LOOK_ALIKES = (
     ("4-3/4 in (120.65 mm)", 4.75 * INCH, "120 mm", 0.120),
     ("4-3/8 in (111.13 mm)", 4.375 * INCH, "110 mm", 0.110),
     ("4 in (101.6 mm)", 4.0 * INCH, "100 mm", 0.100),
-    ("3-1/8 in (79.38 mm)", 3.125 * INCH, "80 mm", 0.080),
     ("3 in (76.2 mm)", 3.0 * INCH, "75 mm", 0.075),
 )
 ARITHMETIC = "computed from the pattern's own figures"

@@ -126,8 +126,12 @@ def torque_transfer(evidence: Evidence) -> Iterator[Finding]:
     if joint.margin < joint.peak_factor:
         message = (
             f"Clamped as we would, friction holds {joint.friction_torque:.0f} N m, {joint.margin:.1f} times the engine's "
-            f"mean torque of {joint.mean_torque:.0f} N m; its firing peaks ask for {joint.peak_factor:g} times. Drive lugs "
-            "or a larger plate are needed."
+            f"mean torque of {joint.mean_torque:.0f} N m; its firing peaks ask for {joint.peak_factor:g} times. "
+            + (
+                "The drive lugs must carry the rest."
+                if evidence.boss.lug
+                else "Drive lugs or a larger plate are needed."
+            )
         )
         yield Finding(
             "torque-transfer",

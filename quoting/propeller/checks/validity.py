@@ -4,7 +4,7 @@ import dataclasses
 from collections.abc import Iterator
 from math import isfinite
 
-from quoting.propeller.catalogue import Airframe, EdgeGuard, Engine, HubPattern, Timber
+from quoting.propeller.catalogue import Airframe, EdgeGuard, Engine, Finish, Glue, HubPattern, Timber
 from quoting.propeller.figure import Figure
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Specification, Wish
@@ -35,6 +35,7 @@ BLADES = (2, 3, 4)
 PITCH_PER_DIAMETER = (0.25, 1.60)
 BOSS_PER_DIAMETER = 0.22
 MOST_COPIES = 500
+MOST_COATS = 20
 
 _HARDWARE = {
     "face_plate_thickness": 0.05,
@@ -75,6 +76,7 @@ def _numbers(specification: Specification) -> Iterator[Finding]:
             "out-of-range", "quantity", f"Ask for 1 to {MOST_COPIES} propellers.", specification.quantity
         )
     yield from _hardware(specification)
+    yield from _decoration(specification)
     yield from _size_given(specification)
     yield from _catalogue(specification)
 
@@ -102,6 +104,15 @@ def _hardware(specification: Specification) -> Iterator[Finding]:
         yield _stop("out-of-range", "hardware", "Bolt length: accepted are 20 to 600 mm.", length, 0.6)
 
 
+def _decoration(specification: Specification) -> Iterator[Finding]:
+    decal, coats = specification.decal, specification.finish.coats
+    if decal is not None and not 0.25 <= decal.blade_station <= 0.90:
+        message = "A decal sits between 0.25 and 0.90 of the radius."
+        yield _stop("out-of-range", "decal", message, decal.blade_station, 0.90)
+    if not 0 <= coats <= MOST_COATS:
+        yield _stop("out-of-range", "finish", f"Ask for 0 to {MOST_COATS} coats.", coats, MOST_COATS)
+
+
 def _size_given(specification: Specification) -> Iterator[Finding]:
     if specification.wish not in (Wish.KNOWN, Wish.COPY):
         return
@@ -112,7 +123,9 @@ def _size_given(specification: Specification) -> Iterator[Finding]:
 
 
 def _catalogue(specification: Specification) -> Iterator[Finding]:
-    rows: dict[str, Timber | HubPattern | Engine | Airframe | EdgeGuard | None] = {
+    rows: dict[str, Timber | HubPattern | Engine | Airframe | EdgeGuard | Glue | Finish | None] = {
+        "glue": specification.glue,
+        "finish": specification.finish,
         "timber": specification.timber,
         "hub": specification.hub,
         "engine": specification.engine,
@@ -175,6 +188,13 @@ def _hub_sizes(specification: Specification) -> Iterator[Finding]:
             "make the boss larger."
         )
         yield _stop("holes-leave-boss", field, message, boss, circle + (hole or 0.0))
+    bolt = hub.bolt.value if hub.bolt else None
+    if bolt is not None and hole is not None and bolt > hole + 1e-6:
+        message = f"A bolt of {bolt * 1000:.4g} mm does not go into a hole of {hole * 1000:.4g} mm."
+        yield _stop("bolt-in-hole", "hub", message, bolt, hole)
+    if pilot is not None and boss is not None and pilot >= 0.8 * boss:
+        message = f"A bore of {pilot * 1000:.4g} mm leaves too little of a boss of {boss * 1000:.4g} mm."
+        yield _stop("bore-in-boss", "hub", message, pilot, 0.8 * boss)
     if circle is not None and pilot is not None and pilot + (hole or 0.0) >= circle:
         message = f"The bolt holes on a circle of {circle * 1000:.4g} mm break into the bore of {pilot * 1000:.4g} mm."
         yield _stop("holes-meet-bore", "hub", message, pilot, circle - (hole or 0.0))

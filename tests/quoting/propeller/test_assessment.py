@@ -13,7 +13,7 @@ from quoting.propeller.assessment import Assessment, assess
 from quoting.propeller.catalogue import Hand, TipForm
 from quoting.propeller.checks.validity import RANGES, validate
 from quoting.propeller.finding import Severity
-from quoting.propeller.specification import Hardware, Wish
+from quoting.propeller.specification import Decal, Hardware, Wish
 from tests.quoting.samples import (
     INCH,
     MPH,
@@ -25,6 +25,7 @@ from tests.quoting.samples import (
     published,
     sae1,
     specification,
+    varnish,
 )
 
 SOUND = assess(specification())
@@ -152,6 +153,11 @@ BAD = [
     ({"hub": sae1(bolts=0)}, "hub"),
     ({"hardware": Hardware(spacer_thickness=float("inf"))}, "hardware"),
     ({"quantity": 0}, "quantity"),
+    ({"hub": sae1(bolt=published(0.5 * INCH, ""))}, "hub"),
+    ({"hub": sae1(circle=None, pilot=published(0.2, ""))}, "hub"),
+    ({"decal": Decal("Invented", blade_station=float("nan"))}, "decal"),
+    ({"finish": replace(varnish(), coats=-1)}, "finish"),
+    ({"finish": replace(varnish(), spread=published(0.0, ""))}, "finish"),
 ]
 
 
