@@ -15,7 +15,7 @@ from quoting.leadtime.queue import QueuedOrder
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 
 SHARES = (0.5, 0.8, 0.95)
-SIMULATION, REGRESSION = "simulation", "queue_regression"
+SIMULATION, REGRESSION = QUEUE_METHODS = ("simulation", "queue_regression")
 RELEARN_DAYS = 7
 KEPT_RESIDUALS = 80
 FEWEST_FOR_REGRESSION = 20

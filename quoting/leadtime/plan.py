@@ -11,16 +11,17 @@ import numpy.typing as npt
 from quoting.leadtime.calendar import Calendar, ShopProblem
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.check import require
-from quoting.leadtime.engine import NEVER, OK, Floats, Ints, Layout, simulate
+from quoting.leadtime.engine import NEVER, OK, Floats, Ints, Layout
 from quoting.leadtime.forecast import LONGEST_DAYS, plan_version, rough_days, stuck
 from quoting.leadtime.futures import wait_lengths
 from quoting.leadtime.layout import Problem, closed_days, lay_out, rank_key
 from quoting.leadtime.queue import QueuedOrder
-from quoting.leadtime.search import IMPOSSIBLE, cost_of, decode, search_orders
+from quoting.leadtime.search import IMPOSSIBLE, cost_of, decode, search_plans
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 
 FIRST_HEAT, LAST_HEAT = 0.02, 0.0002  # share of the cost by which a worse plan is accepted early and late
 STEP_SECONDS = 0.2
+COARSE_UNTIL, FINE_SHARE = 0.3, 0.6  # whole orders first, then single tasks too
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,22 @@ class Desk:
     weight: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A plan as the search holds it: orders in turn of urgency; per task, places it goes sooner, minute it waits for."""
+
+    places: Ints
+    shift: Ints
+    hold: Ints
+
+    @property
+    def parts(self) -> tuple[Ints, Ints, Ints]:
+        return self.places, self.shift, self.hold
+
+    def copy(self) -> "Draft":
+        return Draft(self.places.copy(), self.shift.copy(), self.hold.copy())
+
+
 def plan(
     shop: Shop,
     orders: Sequence[QueuedOrder],
@@ -111,10 +128,10 @@ def plan(
     version = plan_version(shop, orders, calibration, now_minute)
     desk = desk_of(shop, orders, calibration, now_minute)
     free = [n for n, o in enumerate(orders) if not o.held]
-    start = min(_rules(orders, free), key=lambda p: _cost(desk, np.array(p, np.int64)))
-    first = np.array(_rules(orders, free)[0], np.int64)
-    first_cost = _lateness(desk, first)
-    best, tried = _search(desk, np.array(start, np.int64), seconds, decodes, seed, progress, clock)
+    drafts = [_draft(desk, rule) for rule in _rules(orders, free)]
+    first_cost = _lateness(desk, drafts[0])
+    start = min(drafts, key=lambda draft: _cost(desk, draft))
+    best, tried = _search(desk, start, seconds, decodes, seed, progress, clock)
     return _written(shop, orders, desk, best, version, now_minute, first_cost, tried)
 
 
@@ -129,12 +146,15 @@ def desk_of(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
             dur[begun.task] = max(dur[begun.task] - begun.done, round(0.15 * dur[begun.task]), 1)
     due = np.array([NEVER if o.due is None else o.due - problem.base for o in orders], np.int64)
     weight = np.array([o.weight for o in orders], np.float64)
-    layout = problem.layout._replace(rank=problem.layout.rank.copy())
+    tasks = len(dur)
+    layout = problem.layout._replace(rank=problem.layout.rank.copy(), gate=np.arange(tasks, dtype=np.int64))
+    columns = _median_gates(problem, calibration, now)
+    gates = np.where(problem.layout.gate >= 0, columns[problem.layout.gate], 0)
     days = now // MINUTES_A_DAY + 60 + rough_days(shop, problem)
     while True:
         out = closed_days(shop, problem, days)
-        desk = Desk(problem, layout, dur, _median_gates(problem, calibration, now), out, now, due, weight)
-        done, status, *_ = _trace(desk)
+        desk = Desk(problem, layout, dur, gates, out, now, due, weight)
+        done, status, *_ = _play(desk, _draft(desk, range(len(orders))))
         if status == OK:
             # room for worse plans than this one
             return replace(desk, out=closed_days(shop, problem, min(2 * days, LONGEST_DAYS)))
@@ -182,42 +202,58 @@ def _median_gates(problem: Problem, calibration: Calibration, now: int) -> Ints:
     return opens
 
 
-def _cost(desk: Desk, permutation: Ints) -> float:
-    """What the search makes small: weighted minutes late and a little of the time in the shop."""
+def _draft(desk: Desk, places: Sequence[int]) -> Draft:
+    nothing = np.zeros(len(desk.dur), np.int64)
+    return Draft(np.array(places, np.int64), nothing, nothing.copy())
+
+
+def _play(desk: Desk, draft: Draft) -> tuple[Ints, int, Ints, Ints, Ints]:
+    """(done, status, begin, end, who) of the draft."""
+    tasks = len(desk.dur)
     done = np.empty(len(desk.problem.keys), np.int64)
-    rank, nothing = desk.layout.rank, np.empty(0, np.int64)
-    status = decode(desk.layout, desk.dur, desk.gates, desk.out, desk.now, rank, permutation, done, nothing)
+    opens = np.zeros(max(tasks, 1), np.int64)
+    begin, end, who = (np.empty(max(tasks, 1), np.int64) for _ in range(3))
+    setting = desk.layout, desk.dur, desk.gates, desk.out, desk.now
+    status = decode(*setting, *draft.parts, opens, done, begin, end, who)
+    return done, status, begin, end, who
+
+
+def _cost(desk: Desk, draft: Draft) -> float:
+    """What the search makes small: weighted minutes late and a little of the time in the shop."""
+    done, status, *_ = _play(desk, draft)
     return float(cost_of(done, desk.due, desk.weight, 0.0)) if status == OK else IMPOSSIBLE
 
 
-def _lateness(desk: Desk, permutation: Ints) -> float:
-    _cost(desk, permutation)
-    done = _trace(desk)[0]
+def _lateness(desk: Desk, draft: Draft) -> float:
+    done = _play(desk, draft)[0]
     return float((desk.weight * np.maximum(done - desk.due, 0))[done >= 0].sum())
 
 
 def _search(
     desk: Desk,
-    best: Ints,
+    start: Draft,
     seconds: float,
     decodes: int | None,
     seed: int,
     progress: Callable[[Progress], bool] | None,
     clock: Callable[[], float],
-) -> tuple[Ints, int]:
-    """(best permutation, plans tried). The heat falls with the share of the budget that is used."""
-    if len(best) < 2:
-        return best, 0
-    current, begun = best.copy(), clock()
-    cost = best_cost = first_cost = _cost(desk, best)
+) -> tuple[Draft, int]:
+    """(best draft, plans tried). The heat falls with the share of the budget that is used."""
+    if len(start.places) < 1:
+        return start, 0
+    best, current, begun = start.copy(), start.copy(), clock()
+    cost = best_cost = first_cost = _cost(desk, start)
     tried, share, batch = 0, 0.0, 50
+    setting = desk.layout, desk.dur, desk.gates, desk.out, desk.now, desk.due, desk.weight
     while share < 1.0:
         if decodes is not None:
             batch = min(500, decodes - tried)
         heat = FIRST_HEAT * (LAST_HEAT / FIRST_HEAT) ** share
+        fine = FINE_SHARE if share > COARSE_UNTIL else 0.0
         before = clock()
-        shifted = desk.layout, desk.dur, desk.gates, desk.out, desk.now, desk.due, desk.weight
-        cost, best_cost = search_orders(*shifted, current, cost, best, best_cost, heat, batch, seed + tried)
+        cost, best_cost = search_plans(
+            *setting, current.parts, best.parts, cost, best_cost, heat, fine, batch, seed + tried
+        )
         tried += batch
         took = max(clock() - before, 1e-6)
         if decodes is None:
@@ -230,26 +266,18 @@ def _search(
     return best, tried
 
 
-def _trace(desk: Desk) -> tuple[Ints, int, Ints, Ints, Ints]:
-    tasks = len(desk.dur)
-    done = np.empty(len(desk.problem.keys), np.int64)
-    begin, end, who = (np.empty(max(tasks, 1), np.int64) for _ in range(3))
-    status = simulate(desk.layout, desk.dur, desk.gates, desk.out, desk.now, done, begin, end, who)
-    return done, status, begin, end, who
-
-
 def _written(
     shop: Shop,
     orders: Sequence[QueuedOrder],
     desk: Desk,
-    best: Ints,
+    best: Draft,
     version: str,
     now_minute: int,
     first_cost: float,
     tried: int,
 ) -> Plan:
     cost = _lateness(desk, best)
-    done, _, begin, end, who = _trace(desk)
+    done, _, begin, end, who = _play(desk, best)
     problem, base = desk.problem, desk.problem.base
     rows = [
         Assignment(
@@ -270,7 +298,7 @@ def _written(
     return Plan(
         version=version,
         now=now_minute,
-        ranks=tuple(orders[n].key for n in best),
+        ranks=tuple(orders[n].key for n in best.places),
         assignments=tuple(sorted(rows, key=lambda a: (a.begin, a.order))),
         completions=completions,
         late=tuple((o.key, m) for o, m in sorted(late, key=lambda pair: -pair[0].weight * pair[1]) if m > 0),

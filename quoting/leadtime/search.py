@@ -25,51 +25,78 @@ def cost_of(done, due, weight, makespan_weight):
 
 
 @njit(cache=True, nogil=True)
-def decode(lay, dur, gates, out, now, rank, permutation, done, nothing):
-    """Completions when orders go first in the turn of the permutation; IMPOSSIBLE's status beyond the horizon."""
-    for place in range(permutation.shape[0]):
-        n = permutation[place]
+def decode(lay, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who):
+    """Play a plan through the engine: orders go first in the turn of `places`, single tasks `shift` places sooner
+    or later, none before its `hold` minute. `opens` [T] is scratch: the layout's gates are one column a task.
+    Returns the engine's status.
+    """
+    for place in range(places.shape[0]):
+        n = places[place]
         for k in range(lay.first[n], lay.first[n + 1]):
-            rank[k] = (place + 1) * RANK_STEP
-    return simulate(lay, dur, gates, out, now, done, nothing, nothing, nothing)
+            lay.rank[k] = max(0, place + 1 + shift[k]) * RANK_STEP + place
+            opens[k] = max(gates[k], hold[k])
+    return simulate(lay, dur, opens, out, now, done, begin, end, who)
 
 
 @njit(cache=True, nogil=True)
-def search_orders(
-    lay, dur, gates, out, now, due, weight, current, cost, best, best_cost, heat, decodes, seed
+def search_plans(
+    lay, dur, gates, out, now, due, weight, state, best, cost, best_cost, heat, fine, decodes, seed
 ):
-    """`decodes` steps of annealing at `heat` (share of the cost): one order moved by a few places, or anywhere.
+    """`decodes` steps of annealing at `heat` (share of the cost).
 
-    `current` and `best` are permutations changed in place, `lay.rank` is scratch. Returns (cost, best cost).
+    A step moves one order by a few places or anywhere; or, in a share `fine` of the steps, sets one task's shift
+    or has it wait a while though its hands are free, which no order of urgency can express. `state` and `best`
+    are (places, shift, hold), changed in place. Returns (cost, best cost).
     """
     np.random.seed(seed)
-    orders = current.shape[0]
+    places, shift, hold = state
+    orders, tasks = places.shape[0], dur.shape[0]
     done = np.empty(lay.first.shape[0] - 1, np.int64)
-    nothing = np.empty(0, np.int64)
-    tried = np.empty_like(current)
+    begin, end, who = np.empty(tasks, np.int64), np.empty(tasks, np.int64), np.empty(tasks, np.int64)
+    opens = np.zeros(tasks, np.int64)
+    old_places = np.empty_like(places)
+    decode(lay, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who)
     for _ in range(decodes):
-        source = np.random.randint(orders)
-        target = np.random.randint(orders)
-        if np.random.random() < 0.8:
-            target = min(max(source + np.random.randint(-12, 13), 0), orders - 1)
-        if source == target:
-            continue
-        tried[:] = current
-        moved = tried[source]
-        step = 1 if target > source else -1
-        for i in range(source, target, step):
-            tried[i] = tried[i + step]
-        tried[target] = moved
-        if decode(lay, dur, gates, out, now, lay.rank, tried, done, nothing) != OK:
-            continue
-        new = cost_of(done, due, weight, 0.0)
+        kind = 0 if np.random.random() >= fine else np.random.randint(1, 3)
+        k = np.random.randint(tasks)
+        old_shift, old_hold = shift[k], hold[k]
+        old_places[:] = places
+        if kind == 0:
+            _move(places)
+        elif kind == 1:
+            shift[k] = 0 if np.random.random() < 0.3 else np.random.randint(-orders, orders + 1)
+        elif hold[k] > 0 or begin[k] < 0:
+            hold[k] = 0
+        else:
+            hold[k] = begin[k] + np.random.randint(1, 2 * dur[k] + 60)
+        status = decode(lay, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who)
+        new = cost_of(done, due, weight, 0.0) if status == OK else IMPOSSIBLE
         if new <= cost or np.random.random() < np.exp((cost - new) / max(heat * cost, 1e-9)):
-            current[:] = tried
             cost = new
             if new < best_cost:
                 best_cost = new
-                best[:] = tried
+                best[0][:] = places
+                best[1][:] = shift
+                best[2][:] = hold
+        else:
+            places[:] = old_places
+            shift[k], hold[k] = old_shift, old_hold
     return cost, best_cost
+
+
+@njit(cache=True, nogil=True)
+def _move(places):
+    """Take one order out and put it back up to twelve places away, one time in five anywhere."""
+    orders = places.shape[0]
+    source = np.random.randint(orders)
+    target = np.random.randint(orders)
+    if np.random.random() < 0.8:
+        target = min(max(source + np.random.randint(-12, 13), 0), orders - 1)
+    moved = places[source]
+    step = 1 if target > source else -1
+    for i in range(source, target, step):
+        places[i] = places[i + step]
+    places[target] = moved
 
 
 @njit(cache=True, nogil=True)
