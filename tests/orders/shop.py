@@ -89,6 +89,7 @@ class Shop:
     """The shop of one test. `now` is its clock; each step moves it on a little."""
 
     vendor: str = "sqlite"
+    database: dict[str, Any] = field(default_factory=dict)
     now: datetime = MORNING
     typed: dict[str, Any] = field(default_factory=lambda: dict(TYPED))
 
