@@ -161,7 +161,8 @@ LOGIN_REDIRECT_URL = "portal:home"
 ACCOUNT_LOGOUT_REDIRECT_URL = "portal:home"
 
 LANGUAGE_CODE = "en"
-LANGUAGES = [("en", "English"), ("de", "Deutsch")]
+# a language is offered once portal/locale holds its translation, so that no page is half in one and half in another
+LANGUAGES = [("en", "English")]
 LOCALE_PATHS = [BASE_DIR / "portal" / "locale"]
 TIME_ZONE = text("DAYBOOK_TIME_ZONE", "Europe/Berlin")
 USE_TZ = True

@@ -1,5 +1,7 @@
 """Pages that are the same for everybody: the front page, the terms, the switch of units, the demo's mail tray."""
 
+from functools import lru_cache
+
 from django.conf import settings
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
@@ -9,14 +11,37 @@ from django.views.decorators.http import require_POST, require_safe
 
 from orders.models import Mail, Workshop
 from orders.terms import TERMS
+from portal.views.units import units_of
+from quoting.propeller.blade import Blade
+from quoting.propeller.catalogue import Hand, Position
+from quoting.propeller.drawing.lettering import Units
+from quoting.propeller.drawing.plan import Wood, propeller_svg
 
 YEAR = 365 * 24 * 3600
 
 
 @require_safe
 def home(request: HttpRequest) -> HttpResponse:
-    """What the workshop does and where to begin."""
-    return render(request, "portal/home.html")
+    """What the workshop does and where to begin, under a drawing from the same geometry as every quote."""
+    return render(request, "portal/home.html", {"drawing": showpiece(units_of(request))})
+
+
+@lru_cache(maxsize=4)
+def showpiece(units: Units) -> str:
+    """A propeller of a usual size, to scale; no order's."""
+    blade = Blade.wooden(diameter=1.8288, pitch=1.1176)
+    birch = Wood("#e2c79a", 0.019)
+    return propeller_svg(
+        blade,
+        0.152,
+        0.095,
+        None,
+        hand=Hand.RIGHT,
+        position=Position.TRACTOR,
+        units=units,
+        wood=birch,
+        name="home",
+    )
 
 
 @require_safe

@@ -202,7 +202,7 @@ def test_a_file_that_is_no_picture_is_refused_at_its_field(anyone, content):
 
 
 def test_a_stop_withholds_price_and_date_and_still_lets_one_ask(anyone):
-    risky = {**ASKED, "category": "type-certificated", "diameter": "110", "pitch": "60"}
+    risky = {**ASKED, "engine_rpm": "4500"}
     page = anyone.post("/ask/estimate", risky).content.decode()
     assert 'class="finding stop"' in page
     assert "Price, not yet binding" not in page
