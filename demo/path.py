@@ -17,6 +17,7 @@ from orders.services.measurements import Measurement, measurements
 from orders.services.takeover import PaperRecord
 from orders.who import Who, somebody
 from quoting.models import Quote
+from quoting.services.answers import kept
 from quoting.services.estimating import Answer, live_estimate
 from quoting.services.serial import unstructured
 
@@ -62,7 +63,7 @@ class Path:
             Who(name),
             typed=dict(typed),
             specification=unstructured(answer.specification),
-            estimate=unstructured(answer.estimate.price) if answer.estimate.price else None,
+            estimate=kept(answer),
             address=address,
             language="en",
             now=self.now,

@@ -13,8 +13,8 @@ from rest_framework.views import APIView
 
 from orders import access
 from orders.models import Order
-from portal.answers import kept
 from portal.api.fields import AskedSerializer, EstimateSerializer, OrderSerializer
+from quoting.services.answers import kept
 from quoting.services.estimating import live_estimate
 from quoting.services.serial import unstructured
 

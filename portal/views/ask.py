@@ -14,12 +14,12 @@ from django.views.decorators.http import require_POST
 
 from orders.pictures import plan_of, range_of
 from orders.services.enquiry import store_enquiry
-from portal.answers import gravest_first, kept
 from portal.facts import title_of
 from portal.forms.ask import AskForm, PropellerForm
 from portal.templatetags.sheet import INCH
 from portal.views.units import units_of
 from portal.views.who import holder
+from quoting.services.answers import gravest_first, kept
 from quoting.services.catalogue import Catalogue, catalogue
 from quoting.services.estimating import Answer, live_estimate
 from quoting.services.serial import unstructured

@@ -16,13 +16,13 @@ from orders.models import Enquiry
 from orders.pictures import plan_of, range_of
 from orders.services import enquiry as enquiries
 from orders.services.messages import write_to_workshop
-from portal.answers import gravest_first, read_again
 from portal.facts import title_of
 from portal.forms.ask import AskForm
 from portal.forms.words import AnswerForm, MessageForm
 from portal.views.units import units_of
 from portal.views.who import holder
 from quoting.models import Quote
+from quoting.services.answers import gravest_first, read_again
 
 SHAPES = {"new": "in work", "asked back": "wanted", "quoted": "wanted", "declined": "off", "withdrawn": "off"}
 

@@ -9,13 +9,13 @@ from django.views.decorators.http import require_safe
 
 from orders import access
 from orders.models import Enquiry, Order
-from portal.answers import read_again
 from portal.facts import title_of
 from portal.templatetags.sheet import day
 from portal.views.enquiry import SHAPES, words
 from portal.views.order import ORDER_SHAPES, standing
 from portal.wanted import Wish, wanted_from
 from quoting.models import Quote
+from quoting.services.answers import read_again
 
 
 @login_required

@@ -14,13 +14,13 @@ from orders import access
 from orders.models import Document, Enquiry, Order
 from orders.pictures import plan_of, range_of
 from orders.services import quote as quotes
-from portal.answers import gravest_first
 from portal.facts import facts_of, title_of
 from portal.forms.words import AcceptForm, DeclineForm, MessageForm
 from portal.templatetags.sheet import day
 from portal.views.units import units_of
 from portal.views.who import holder
 from quoting.models import Quote
+from quoting.services.answers import gravest_first
 from quoting.services.quotes import results_of, specification_of
 
 S = Quote.State
