@@ -1,134 +1,32 @@
-"""Blade-element momentum theory over arrays of operating points, regular at zero airspeed.
-
-One unknown per station, the inflow angle phi (Ning, Wind Energy 17, 2014), in product form:
-
-    R(phi) = Vy (4 F sin^2 phi - s Cn) - Vx (4 F sin phi cos phi + s Ct) = 0
-
-with s = B c / (2 pi r), Cn = cl cos phi - cd sin phi, Ct = cl sin phi + cd cos phi and F Prandtl's tip and hub loss.
-"""
-
-from dataclasses import dataclass
-from typing import Self
+"""Thrust, power and loads of a blade over arrays of operating points: the solver's one door."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from quoting.propeller import sections
-from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
+from quoting.propeller.corrections import BARE, BODY_DRAG, WOODEN, Corrections
+from quoting.propeller.momentum import Rows, loads
+from quoting.propeller.operating import OperatingPoints, Solution, subsonic_speed
 from quoting.propeller.polars import Polar, clark_y_family
+
+__all__ = [
+    "BARE",
+    "BODY_DRAG",
+    "WOODEN",
+    "Corrections",
+    "OperatingPoints",
+    "Solution",
+    "Solver",
+    "solve",
+    "subsonic_speed",
+]
 
 Array = NDArray[np.float64]
 
 STATIONS = 14
-_BLOCK = 384
-_LEAST_PHI, _GREATEST_PHI = 1e-4, 2.2
-_TOLERANCE = 2e-4
-_SECANTS = 6
-_RISE_ENDS = 0.35
 GREATEST_MACH = 1.2
-_ENCLOSURES = 30
-
-
-@dataclass(frozen=True, slots=True)
-class Corrections:
-    """What is laid over bare theory. One set of constants for every blade: `WOODEN`.
-
-    `lift` scales the polars' lift and `lift_drag` adds lift_drag cl^2 to their drag: both fitted. `decambering` is
-    k in the lifting-surface correction: flow curving along the chord takes k (c/R) (phi - phi0) off the angle of
-    attack, phi0 being the undisturbed inflow angle (a wing as long as the blade by Helmbold's formula gives
-    k = 1.2). `blockage` is the share of the blades' own thickness in the stream: flow passing between them is
-    quickened by B t / (2 pi r sin beta), by continuity 1. `rotation` lets rotating roots hold their lift (Snel),
-    `compressibility` applies Prandtl-Glauert and a drag rise. `reynolds` freezes the Reynolds number, None takes
-    each station's own.
-    """
-
-    lift: float = 1.0
-    lift_drag: float = 0.0
-    decambering: float = 0.0
-    blockage: float = 0.0
-    rotation: bool = True
-    compressibility: bool = True
-    reynolds: float | None = None
-
-
-BARE = Corrections(rotation=False, compressibility=False)
-WOODEN = Corrections(lift=0.966, lift_drag=0.012, decambering=1.2, blockage=1.0)
-"""The two fitted numbers, lift 0.966 and lift_drag 0.012, come from two blades only: NACA TR 640, propeller 5868-9,
-15 to 30 degrees. Three blades, small model propellers and certified combinations are independent of them."""
-BODY_DRAG = 0.016
-"""Share of the thrust that the slipstream takes back as drag of the body behind it; fitted with the two above
-(Glauert's form: 1.558 C_D S / D^2)."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class OperatingPoints:
-    """Airspeed m/s, rotation rev/s, density kg/m3, speed of sound m/s, viscosity m2/s: all of shape (m,)."""
-
-    airspeed: Array
-    speed: Array
-    density: Array
-    sound: Array
-    viscosity: Array
-
-    @classmethod
-    def at(cls, airspeed: ArrayLike, speed: ArrayLike, air: Air = SEA_LEVEL) -> Self:
-        """Points in one air; `airspeed` (m/s, 0 or more) and `speed` (rev/s, more than 0) broadcast.
-
-        Raises ValueError naming the column and the point.
-        """
-        given = np.broadcast_arrays(np.asarray(airspeed, dtype=float), np.asarray(speed, dtype=float))
-        v, n = (np.atleast_1d(a).ravel() for a in given)
-        _usable("airspeed", v, v >= 0, 400.0)
-        _usable("speed", n, n > 0, 2000.0)
-        return cls(v, n, *(np.full_like(v, value) for value in (air.density, air.sound, air.viscosity)))
-
-    @classmethod
-    def with_density(cls, airspeed: ArrayLike, speed: ArrayLike, density: ArrayLike) -> Self:
-        """Points each with its own density, at standard sea-level temperature."""
-        v, n, rho = (
-            np.atleast_1d(a).ravel()
-            for a in np.broadcast_arrays(*(np.asarray(a, dtype=float) for a in (airspeed, speed, density)))
-        )
-        points = cls.at(v, n)
-        _usable("density", rho, rho > 0, 2.0)
-        return cls(v, n, rho, points.sound, SEA_LEVEL.viscosity * SEA_LEVEL.density / rho)
-
-
-def _usable(name: str, values: Array, accepted: NDArray[np.bool_], most: float) -> None:
-    wrong = np.flatnonzero(~(accepted & (values <= most)))
-    if wrong.size:
-        first = int(wrong[0])
-        raise ValueError(f"{name}: point {first + 1}: {values[first]:g} given, accepted is up to {most:g}")
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Solution:
-    """What the blade does at m points and k stations. Coefficients use rho, n (rev/s) and D.
-
-    (m,): `J` = V/(nD); `C_T` = T/(rho n^2 D^4); `C_P` = P/(rho n^3 D^5); `efficiency` = J C_T / C_P, NaN where
-    the propeller does not pull on power; `thrust` N, `torque` N m, `power` W of the whole propeller.
-    (k,): `radius` m, `width` m (quadrature weights). (m, k): `thrust_per_m` N/m and `torque_per_m` N m/m of ONE
-    blade, `alpha` rad to the chord line, `phi` rad, `lift`, `drag` coefficients, `mach`, `reynolds`.
-    """
-
-    J: Array
-    C_T: Array
-    C_P: Array
-    efficiency: Array
-    thrust: Array
-    torque: Array
-    power: Array
-    radius: Array
-    width: Array
-    thrust_per_m: Array
-    torque_per_m: Array
-    alpha: Array
-    phi: Array
-    lift: Array
-    drag: Array
-    mach: Array
-    reynolds: Array
+_BLOCK = 384
 
 
 def solve(
@@ -168,7 +66,7 @@ class Solver:
         self.blade = blade
         self._x, self._width = _quadrature(blade, stations)
         self._corrections = corrections
-        self._rows = _Rows(blade, self._x, polar or clark_y_family(), corrections)
+        self._rows = Rows(blade, self._x, polar or clark_y_family(), corrections)
 
     def at(self, points: OperatingPoints, *, wake: float = 0.0) -> Solution:
         """The blade as it stands at `points`."""
@@ -184,7 +82,7 @@ class Solver:
         _subsonic(np.hypot(np.pi * self.blade.diameter * points.speed, points.airspeed) / points.sound)
         full = np.broadcast_to(angle, (self._x.size, points.speed.size))
         blocks = [
-            _loads(self._rows, full[:, start : start + _BLOCK], _slice(points, start), wake, start)
+            loads(self._rows, full[:, start : start + _BLOCK], points.part(start, _BLOCK), wake, start)
             for start in range(0, points.speed.size, _BLOCK)
         ]
         fields = {name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]}
@@ -202,22 +100,6 @@ def _subsonic(mach: Array) -> None:
         )
 
 
-def subsonic_speed(advance: Array, speed: ArrayLike, diameter: float, air: Air) -> Array:
-    """`speed` in rev/s, or less where flying at `advance` would bring the helical tip past Mach 0.95."""
-    return np.minimum(speed, 0.95 * air.sound / (diameter * np.hypot(np.pi, advance)))
-
-
-def _slice(points: OperatingPoints, start: int) -> OperatingPoints:
-    part = slice(start, start + _BLOCK)
-    return OperatingPoints(
-        points.airspeed[part],
-        points.speed[part],
-        points.density[part],
-        points.sound[part],
-        points.viscosity[part],
-    )
-
-
 def _quadrature(blade: Blade, stations: int | None) -> tuple[Array, Array]:
     """Stations and weights as fractions of the radius; hub and tip themselves carry no load."""
     hub = blade.hub_fraction
@@ -227,253 +109,6 @@ def _quadrature(blade: Blade, stations: int | None) -> tuple[Array, Array]:
         return x, 0.5 * (ends[2:] - ends[:-2])
     node, weight = np.polynomial.legendre.leggauss(stations)
     return hub + 0.5 * (1 - hub) * (node + 1), 0.5 * (1 - hub) * weight
-
-
-class _Rows:
-    """The blade's stations as columns (k, 1), and its polars as one complex table: lift + i drag."""
-
-    def __init__(self, blade: Blade, x: Array, polar: Polar, corrections: Corrections) -> None:
-        column = x[:, None]
-        hub = blade.hub_fraction
-        self.corrections = corrections
-        self.radius = blade.radius * column
-        self.chord = blade.chord_m(column)
-        self.t_c = blade.thickness_ratio(column)
-        self.solidity = blade.blades * self.chord / (2 * np.pi * self.radius)
-        self.tip = 0.5 * blade.blades * (1 - column) / column
-        self.hub = 0.5 * blade.blades * (column - hub) / hub
-        self.curvature = corrections.decambering * self.chord / blade.radius
-        self.blocked = corrections.blockage * self.solidity * self.t_c
-        lift, drag = polar.at_thickness(x if polar.t_c.size == 1 else self.t_c[:, 0])
-        lift = corrections.lift * lift
-        drag = drag + corrections.lift_drag * lift**2
-        if corrections.rotation:
-            lift = _with_rotation(lift, polar.alpha, self.chord / self.radius, column)
-        self.log_reynolds = polar.log10_reynolds
-        self.first_alpha, self.step, self.angles = polar.alpha[0], polar.step, polar.alpha.size
-        table = np.ascontiguousarray(lift + 1j * drag)
-        self.table = table.ravel()
-        self.rise = np.diff(table, axis=-1, append=table[..., -1:]).ravel()
-        self.start = np.arange(x.size)[:, None] * (self.log_reynolds.size * self.angles)
-
-
-def _with_rotation(lift: Array, alpha: Array, chord_radius: Array, x: Array) -> Array:
-    """Snel's stall delay, 3.1 (c/r)^2 of the way to potential lift; none beyond 0.8 R or past 30 degrees.
-
-    The factor (Vy/W)^2 of the source is taken as one: it matters for stalled roots, where it nearly is.
-    """
-    reach = 3.1 * chord_radius**2 * np.clip((0.8 - x) / 0.2, 0, 1)
-    fade = np.clip((np.radians(50) - np.abs(alpha)) / np.radians(20), 0, 1)
-    middle = int(np.argmin(np.abs(alpha)))
-    near = slice(middle - 8, middle + 1) if alpha.size < 400 else slice(middle - 32, middle + 1)
-    zero = alpha[near][np.argmin(np.abs(lift[..., near]), axis=-1)]
-    potential = 2 * np.pi * np.sin(alpha - zero[..., None])
-    share = np.minimum(reach, 1)[:, :, None] * fade
-    return np.asarray(lift + share * np.where(alpha > zero[..., None], np.maximum(potential - lift, 0), 0))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Cells:
-    """What is known at each station and point before solving: arrays that broadcast to (k, m).
-
-    Undisturbed speeds and inflow angle, blade angle, exponents of the tip and hub losses, the cell's row in the
-    polar table and its share of the next Reynolds row, Prandtl-Glauert's rise (None: off).
-    """
-
-    axial: Array
-    turning: Array
-    phi0: Array
-    angle: Array
-    solidity: Array
-    tip: Array
-    hub: Array
-    curvature: Array
-    blocked: Array
-    t_c: Array
-    mach: Array
-    base: NDArray[np.intp]
-    share: Array | None
-    rise: Array | None
-
-    def only(self, chosen: NDArray[np.bool_]) -> "_Cells":
-        def picked(values: Array | None) -> Array | None:
-            if values is None or values.shape == chosen.shape:
-                return None if values is None else values[chosen]
-            return np.broadcast_to(values, chosen.shape)[chosen]
-
-        return _Cells(*(picked(getattr(self, name)) for name in _Cells.__slots__))  # type: ignore[arg-type]
-
-
-def _cells(rows: _Rows, angle: Array, points: OperatingPoints, wake: float) -> tuple[_Cells, Array]:
-    """The cells of these points, and their Reynolds numbers (k, m)."""
-    shape = (rows.radius.size, points.speed.size)
-    axial = np.broadcast_to(points.airspeed * (1 - wake), shape)
-    turning = 2 * np.pi * points.speed * rows.radius
-    speed = np.hypot(axial, turning)
-    mach = speed / points.sound
-    reynolds = speed * rows.chord / points.viscosity
-    base, share = _table_place(rows, reynolds)
-    rise = 1 / np.sqrt(1 - np.minimum(mach, 0.78) ** 2) - 1 if rows.corrections.compressibility else None
-    cells = _Cells(
-        axial=axial,
-        turning=turning,
-        phi0=np.arctan2(axial, turning),
-        angle=np.broadcast_to(angle, shape),
-        solidity=rows.solidity,
-        tip=rows.tip,
-        hub=rows.hub,
-        curvature=rows.curvature,
-        blocked=rows.blocked / np.maximum(np.sin(angle), 0.05),
-        t_c=rows.t_c,
-        mach=mach,
-        base=base,
-        share=share,
-        rise=rise,
-    )
-    return cells, reynolds
-
-
-def _table_place(rows: _Rows, reynolds: Array) -> tuple[NDArray[np.intp], Array | None]:
-    levels = rows.log_reynolds
-    if levels.size == 1:
-        return np.broadcast_to(rows.start, reynolds.shape), None
-    fixed = rows.corrections.reynolds
-    seen = np.log10(np.maximum(reynolds, 1.0) if fixed is None else np.full_like(reynolds, fixed))
-    place = np.clip(seen, levels[0], levels[-1])
-    level = np.clip(np.searchsorted(levels, place, "right") - 1, 0, levels.size - 2)
-    return rows.start + level * rows.angles, (place - levels[level]) / (levels[level + 1] - levels[level])
-
-
-def _incidence(cells: _Cells, phi: Array, sine_cosine: Array) -> Array:
-    """Angle of attack after what the flow's curvature and the blades' own thickness take off it."""
-    return np.asarray(cells.angle - phi - cells.curvature * (phi - cells.phi0) - cells.blocked * sine_cosine)
-
-
-def _coefficients(rows: _Rows, cells: _Cells, alpha: Array) -> tuple[Array, Array]:
-    """Lift and drag coefficients at angles `alpha`, with the Mach corrections.
-
-    Prandtl-Glauert to Mach 0.78, fading between 20 and 30 degrees; drag rise 20 (M - Mc)^4 with
-    Mc = 0.87 - t/c - |cl|/10 - 0.108 (Korn and Lock), ending 0.35 beyond Mc.
-    """
-    place = np.clip((alpha - rows.first_alpha) / rows.step, 0, rows.angles - 1.000001)
-    cell = place.astype(np.intp)
-    part = place - cell
-    at = cells.base + cell
-    value = rows.table.take(at)
-    value += part * rows.rise.take(at)
-    if cells.share is not None:
-        at += rows.angles
-        upper = rows.table.take(at)
-        upper += part * rows.rise.take(at)
-        value += cells.share * (upper - value)
-    lift, drag = value.real, value.imag
-    if cells.rise is not None:
-        lift = lift * (1 + cells.rise * np.clip(3 - np.abs(alpha) * (18 / np.pi), 0, 1))
-        excess = np.clip(cells.mach - (0.762 - cells.t_c - 0.1 * np.abs(lift)), 0, _RISE_ENDS)
-        drag = drag + 20 * (excess * excess) ** 2
-    return lift, drag
-
-
-def _loss(cells: _Cells, sine: Array) -> Array:
-    """Prandtl's tip and hub loss factor, not below 1e-4."""
-    tip = np.arccos(np.exp(-cells.tip / sine))
-    hub = np.arccos(np.exp(-cells.hub / sine))
-    return np.asarray(np.maximum((4 / np.pi**2) * tip * hub, 1e-4))
-
-
-def _residual(rows: _Rows, cells: _Cells, phi: Array) -> Array:
-    sine, cosine = np.sin(phi), np.cos(phi)
-    lift, drag = _coefficients(rows, cells, _incidence(cells, phi, sine * cosine))
-    four = 4 * _loss(cells, sine) * sine
-    normal, along = lift * cosine - drag * sine, lift * sine + drag * cosine
-    return np.asarray(
-        cells.turning * (four * sine - cells.solidity * normal)
-        - cells.axial * (four * cosine + cells.solidity * along)
-    )
-
-
-def _first_guess(cells: _Cells) -> tuple[Array, Array]:
-    """Inflow angle for a straight lift curve and a rough loss factor, and the slope of R there."""
-    incidence = np.clip(cells.angle + 0.6 * cells.t_c - cells.phi0, -0.3, 0.35)
-    sine, cosine = np.sin(cells.phi0), np.cos(cells.phi0)
-    loss = _loss(cells, np.maximum(sine + 0.4 * incidence, 0.05))
-    lift = 5.5 * cells.solidity
-    load = lift * incidence
-    a, b = 4 * loss * cosine, 4 * loss * sine + lift
-    root = np.sqrt(np.maximum(b * b + 4 * a * load, 0.04 * b * b))
-    phi = np.clip(cells.phi0 + 2 * load / (b + root), 2e-3, 1.5)
-    return phi, np.hypot(cells.axial, cells.turning) * root
-
-
-def _inflow(rows: _Rows, cells: _Cells) -> Array:
-    """Inflow angle of every cell: a step by the estimated slope, secant steps, enclosure for what stays open."""
-    older, slope = _first_guess(cells)
-    before = _residual(rows, cells, older)
-    newer = np.clip(older - np.clip(before / slope, -0.15, 0.15), _LEAST_PHI, _GREATEST_PHI)
-    result = newer.copy()
-    open_cells = np.ones(newer.shape, dtype=bool)
-    for _ in range(_SECANTS):
-        after = _residual(rows, cells, newer)
-        change = after - before
-        flat = change == 0
-        step = np.where(flat, 0, -after * (newer - older) / np.where(flat, 1, change))
-        older, before = newer, after
-        newer = np.clip(newer + np.clip(step, -0.25, 0.25), _LEAST_PHI, _GREATEST_PHI)
-        result[open_cells] = newer.ravel()
-        moving = ~((np.abs(step) < _TOLERANCE) & ~flat & (newer > _LEAST_PHI) & (newer < _GREATEST_PHI))
-        if not moving.any():
-            return result
-        open_cells[open_cells] = moving.ravel()
-        cells, older, before, newer = cells.only(moving), older[moving], before[moving], newer[moving]
-    result[open_cells] = _enclosed(rows, cells)
-    return result
-
-
-def _enclosed(rows: _Rows, cells: _Cells) -> Array:
-    """False position (Illinois) over 0 to 126 degrees; NaN where no steady flow lies between them."""
-    low, high = np.full(cells.phi0.shape, _LEAST_PHI), np.full(cells.phi0.shape, _GREATEST_PHI)
-    below, above = _residual(rows, cells, low), _residual(rows, cells, high)
-    lost = (below > 0) | (above < 0)
-    below, above = np.where(lost, -1.0, below), np.where(lost, 1.0, above)
-    middle = low
-    for turn in range(_ENCLOSURES):
-        falsi = (low * above - high * below) / (above - below)
-        middle, last = np.where(turn % 4 == 3, 0.5 * (low + high), falsi), middle
-        if (lost | (np.abs(middle - last) < 0.1 * _TOLERANCE)).all():
-            break
-        here = _residual(rows, cells, middle)
-        over = here > 0
-        below, above = np.where(over, 0.5 * below, here), np.where(over, here, 0.5 * above)
-        low, high = np.where(over, low, middle), np.where(over, middle, high)
-    return np.where(lost, np.nan, middle)
-
-
-def _loads(rows: _Rows, angle: Array, points: OperatingPoints, wake: float, first: int) -> dict[str, Array]:
-    cells, reynolds = _cells(rows, angle, points, wake)
-    phi = _inflow(rows, cells)
-    lost = np.flatnonzero(np.isnan(phi).any(axis=0))
-    if lost.size:
-        raise ValueError(
-            f"point {first + int(lost[0]) + 1}: no steady flow is found; the blade neither pulls in still air "
-            "nor windmills within reach of the method"
-        )
-    sine, cosine = np.sin(phi), np.cos(phi)
-    alpha = _incidence(cells, phi, sine * cosine)
-    lift, drag = _coefficients(rows, cells, alpha)
-    speed = (cells.turning * cosine + cells.axial * sine) / (
-        1 + cells.solidity * drag / (4 * _loss(cells, sine) * sine)
-    )
-    pressure = 0.5 * points.density * speed**2 * rows.chord
-    return {
-        "thrust_per_m": (pressure * (lift * cosine - drag * sine)).T,
-        "torque_per_m": (pressure * (lift * sine + drag * cosine) * rows.radius).T,
-        "alpha": alpha.T,
-        "phi": phi.T,
-        "lift": lift.T,
-        "drag": drag.T,
-        "mach": cells.mach.T,
-        "reynolds": reynolds.T,
-    }
 
 
 def _solution(

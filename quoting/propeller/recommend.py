@@ -6,11 +6,12 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, Solver, subsonic_speed
+from quoting.propeller.aerodynamics import BODY_DRAG
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position, TipForm
 from quoting.propeller.powerplant import WAKE, Powerplant, Speeds
+from quoting.propeller.sizing import SizingChart
 
 Array = NDArray[np.float64]
 
@@ -23,8 +24,6 @@ BLADE_DIAMETER = {2: 1.0, 3: 0.935, 4: 0.894}
 """Diameter against two blades at equal power, from C_P rising by 1.4 and 1.75 and C_P D^5 held."""
 TIP_MACH = 0.85
 TIP_MACH_QUIET = 0.80
-_RATIOS = np.linspace(0.30, 1.20, 16)
-_STANDING = 0.86
 _REACH = (0.88, 1.08)
 _STATIC_WEIGHT = 0.25
 _STATIC_THRUST = 0.90
@@ -95,73 +94,6 @@ def rule_diameter(
     return float(constant * (hp / (rpm**2 * mph)) ** 0.25 * INCH * BLADE_DIAMETER[blades])
 
 
-class SizingChart:
-    """C_P and C_T of one plan over pitch ratio and J at rated speed, for sweeps over diameter and pitch.
-
-    Bilinear between 16 pitch ratios and 22 J; Mach and Reynolds numbers are those of the
-    blade's own diameter at rated speed, standing at 0.86 of it.
-    """
-
-    def __init__(self, blade: Blade, speed: float, air: Air = SEA_LEVEL, wake: float = 0.0) -> None:
-        self.air = air
-        self.ratios = _RATIOS
-        self.J = np.linspace(0.0, 1.25, 22)
-        ratio, advance = (grid.ravel() for grid in np.meshgrid(self.ratios, self.J, indexing="ij"))
-        # far beyond zero thrust nothing is looked up: keep the flow near the blade's own pitch
-        advance = np.minimum(advance, 1.15 * ratio + 0.25)
-        # a standing propeller turns slower than a flying one, which matters for its tip Mach number
-        n = speed * (_STANDING + (1 - _STANDING) * np.minimum(advance / (0.7 * ratio), 1))
-        n = subsonic_speed(advance, n, blade.diameter, air)
-        points = OperatingPoints.at(advance * n * blade.diameter, n, air)
-        solution = Solver(blade).with_pitches(ratio * blade.diameter, points, wake=wake)
-        shape = (self.ratios.size, self.J.size)
-        self.C_P, self.C_T = solution.C_P.reshape(shape), solution.C_T.reshape(shape)
-
-    def _look(self, table: Array, ratio: Array, advance: Array) -> Array:
-        r = np.clip(
-            (ratio - self.ratios[0]) / (self.ratios[1] - self.ratios[0]), 0, self.ratios.size - 1.000001
-        )
-        a = np.clip(advance / self.J[1], 0, self.J.size - 1.000001)
-        i, j = r.astype(np.intp), a.astype(np.intp)
-        f, g = r - i, a - j
-        low = table[i, j] * (1 - g) + table[i, j + 1] * g
-        high = table[i + 1, j] * (1 - g) + table[i + 1, j + 1] * g
-        return np.asarray(low * (1 - f) + high * f)
-
-    def power(self, diameter: Array, pitch: Array, v: Array, n: Array) -> Array:
-        """Power absorbed in W; arguments broadcast, SI."""
-        c_p = self._look(self.C_P, pitch / diameter, v / (n * diameter))
-        return np.asarray(c_p * self.air.density * n**3 * diameter**5)
-
-    def thrust(self, diameter: Array, pitch: Array, v: Array, n: Array) -> Array:
-        """Thrust in N net of the slipstream's drag on the body; arguments broadcast, SI."""
-        c_t = self._look(self.C_T, pitch / diameter, v / (n * diameter))
-        return np.asarray((1 - BODY_DRAG) * c_t * self.air.density * n**2 * diameter**4)
-
-    def full_throttle(self, powerplant: Powerplant, diameter: Array, pitch: Array, v: Array) -> Array:
-        """Propeller speed in rev/s at which full throttle is absorbed, by bisection; arguments broadcast."""
-        diameter, pitch, v = np.broadcast_arrays(diameter, pitch, v)
-        low, high = np.full(v.shape, 0.3 * powerplant.speed), np.full(v.shape, 2.5 * powerplant.speed)
-        for _ in range(20):
-            n = 0.5 * (low + high)
-            slow = self.power(diameter, pitch, v, n) < powerplant.available(n, self.air)
-            low, high = np.where(slow, n, low), np.where(slow, high, n)
-        return np.asarray(0.5 * (low + high))
-
-    def pitch_for(self, power: Array, diameter: Array, v: Array, n: Array) -> Array:
-        """Pitch in m at which `power` W is absorbed at `n`; NaN outside the chart. Arguments broadcast."""
-        power, diameter, v, n = np.broadcast_arrays(power, diameter, v, n)
-        low, high = np.full(v.shape, _RATIOS[0]), np.full(v.shape, _RATIOS[-1])
-        outside = (self.power(diameter, low * diameter, v, n) > power) | (
-            self.power(diameter, high * diameter, v, n) < power
-        )
-        for _ in range(20):
-            ratio = 0.5 * (low + high)
-            light = self.power(diameter, ratio * diameter, v, n) < power
-            low, high = np.where(light, ratio, low), np.where(light, high, ratio)
-        return np.where(outside, np.nan, 0.5 * (low + high) * diameter)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class _Choice:
     diameter: float
@@ -203,13 +135,24 @@ def recommend(
         chord_factor=chord_factor,
     )
     chart = SizingChart(plan, powerplant.speed, air, wake)
+    sweep = _sweep(chart, powerplant, speeds, limits, diameters)
     choices: dict[Character, _Choice] = {}
-    for character, ratio in TOP_SPEED_RATIO.items():
+    for row, character in enumerate(TOP_SPEED_RATIO):
         kept = choices[Character.STANDARD].diameter if Character.STANDARD in choices else None
-        choice = _choice(chart, powerplant, speeds, limits, diameters, ratio, held, kept)
+        choice = _choice(sweep, row, held, kept)
         if choice is not None:
             choices[character] = choice
     return _described(chart, powerplant, speeds, choices)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sweep:
+    """Over characters and diameters, (3, d): pitch m (NaN: none), score, and excess over each limit, (3, 3, d)."""
+
+    diameters: Array
+    pitch: Array
+    score: Array
+    excess: Array
 
 
 def _diameters(rule: float, limits: Limits) -> tuple[Array, str]:
@@ -227,40 +170,40 @@ def _diameters(rule: float, limits: Limits) -> tuple[Array, str]:
     return np.linspace(low, high, 25), held
 
 
-def _choice(
-    chart: SizingChart,
-    powerplant: Powerplant,
-    speeds: Speeds,
-    limits: Limits,
-    diameters: Array,
-    ratio: float,
-    held: str,
-    kept: float | None,
-) -> _Choice | None:
-    """The best diameter for this rpm ratio, or with `kept` the allowed one nearest to it."""
+def _sweep(
+    chart: SizingChart, powerplant: Powerplant, speeds: Speeds, limits: Limits, diameters: Array
+) -> _Sweep:
     assert speeds.top is not None
     top = np.asarray(speeds.top)
-    n = np.asarray(ratio * powerplant.speed)
-    pitch = chart.pitch_for(powerplant.available(n, chart.air), diameters, top, n)
-    able = ~np.isnan(pitch)
+    n = np.array([*TOP_SPEED_RATIO.values()])[:, None] * powerplant.speed
+    power = powerplant.available(n, chart.air)
+    pitch = chart.pitch_for(power, diameters, top, n)
+    tried = np.where(np.isnan(pitch), 0.6 * diameters, pitch)
+    v = np.array([0.0, speeds.best_climb() or 0.0])[:, None, None]
+    standing, climbing = chart.full_throttle(powerplant, diameters, tried, v)
+    mach = np.hypot(np.pi * diameters * n, top) / chart.air.sound
+    efficiency = chart.thrust(diameters, tried, top, n) * top / power
+    pull = chart.thrust(diameters, tried, np.asarray(0.0), standing)
+    score = efficiency / efficiency.max(axis=1, keepdims=True)
+    score += _STATIC_WEIGHT * pull / pull.max(axis=1, keepdims=True)
+    excess = (
+        np.stack([mach / limits.mach, standing / powerplant.speed, climbing / powerplant.speed], axis=1) - 1
+    )
+    return _Sweep(diameters, pitch, score, excess)
+
+
+def _choice(sweep: _Sweep, row: int, held: str, kept: float | None) -> _Choice | None:
+    """The best diameter for this character, or with `kept` the allowed one nearest to it."""
+    able = ~np.isnan(sweep.pitch[row])
     if not able.any():
         return None
-    diameters, pitch = diameters[able], pitch[able]
-    static = chart.full_throttle(powerplant, diameters, pitch, np.asarray(0.0))
-    climbing = chart.full_throttle(powerplant, diameters, pitch, np.asarray(speeds.best_climb()))
-    mach = np.hypot(np.pi * diameters * n, top) / chart.air.sound
-    efficiency = chart.thrust(diameters, pitch, top, n) * top / powerplant.available(n, chart.air)
-    pull = chart.thrust(diameters, pitch, np.asarray(0.0), static)
-    score = efficiency / efficiency.max() + _STATIC_WEIGHT * pull / pull.max()
-    if kept is not None:
-        score = -np.abs(diameters - kept)
-    excess = np.stack([mach / limits.mach, static / powerplant.speed, climbing / powerplant.speed]) - 1
+    diameters, pitch, excess = sweep.diameters[able], sweep.pitch[row, able], sweep.excess[row][:, able]
+    score = sweep.score[row, able] if kept is None else -np.abs(diameters - kept)
     worst = np.maximum(excess, 0).max(axis=0)
     fit = worst <= 0
     best = int(np.argmax(np.where(fit, score, -np.inf))) if fit.any() else int(np.argmin(worst))
-    return _Choice(
-        *_rounded(diameters[best], pitch[best], diameters), _bound(best, diameters, fit, excess, held)
-    )
+    bound = _bound(best, diameters, fit, excess, held)
+    return _Choice(*_rounded(diameters[best], pitch[best], diameters), bound)
 
 
 def _rounded(diameter: float, pitch: float, diameters: Array) -> tuple[float, float]:

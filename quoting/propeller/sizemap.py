@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from quoting.propeller.atmosphere import Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.powerplant import Powerplant
-from quoting.propeller.recommend import SizingChart
+from quoting.propeller.sizing import SizingChart
 
 Array = NDArray[np.float64]
 

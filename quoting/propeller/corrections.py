@@ -1,0 +1,34 @@
+"""What is laid over bare blade-element theory: one set of constants for every blade, and what they were fitted to."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Corrections:
+    """What is laid over bare theory. One set of constants for every blade: `WOODEN`.
+
+    `lift` scales the polars' lift and `lift_drag` adds lift_drag cl^2 to their drag: both fitted. `decambering` is
+    k in the lifting-surface correction: flow curving along the chord takes k (c/R) (phi - phi0) off the angle of
+    attack, phi0 being the undisturbed inflow angle (a wing as long as the blade by Helmbold's formula gives
+    k = 1.2). `blockage` is the share of the blades' own thickness in the stream: flow passing between them is
+    quickened by B t / (2 pi r sin beta), by continuity 1. `rotation` lets rotating roots hold their lift (Snel),
+    `compressibility` applies Prandtl-Glauert and a drag rise. `reynolds` freezes the Reynolds number, None takes
+    each station's own.
+    """
+
+    lift: float = 1.0
+    lift_drag: float = 0.0
+    decambering: float = 0.0
+    blockage: float = 0.0
+    rotation: bool = True
+    compressibility: bool = True
+    reynolds: float | None = None
+
+
+BARE = Corrections(rotation=False, compressibility=False)
+WOODEN = Corrections(lift=0.966, lift_drag=0.012, decambering=1.2, blockage=1.0)
+"""The two fitted numbers, lift 0.966 and lift_drag 0.012, come from two blades only: NACA TR 640, propeller 5868-9,
+15 to 30 degrees. Three blades, small model propellers and certified combinations are independent of them."""
+BODY_DRAG = 0.016
+"""Share of the thrust that the slipstream takes back as drag of the body behind it; fitted with the two above
+(Glauert's form: 1.558 C_D S / D^2)."""
