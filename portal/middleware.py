@@ -12,15 +12,17 @@ from orders.refusal import Refused
 def private_pages(
     get_response: Callable[[HttpRequest], HttpResponse],
 ) -> Callable[[HttpRequest], HttpResponse]:
-    """Mark every page of a signed-in person, and every page reached by a secret link, private and not stored."""
+    """Mark every page of a signed-in person, and every page reached by a secret link, private and not stored.
+
+    The site's referrer policy "same-origin" keeps the link from other sites. A stricter "no-referrer" would make
+    browsers send the origin "null" with the page's own forms, which the forgery check rightly refuses.
+    """
 
     def middleware(request: HttpRequest) -> HttpResponse:
         response = get_response(request)
         by_link = "token" in (request.resolver_match.kwargs if request.resolver_match else {})
         if request.user.is_authenticated or by_link:
             add_never_cache_headers(response)
-        if by_link:
-            response.headers["Referrer-Policy"] = "no-referrer"
         return response
 
     return middleware

@@ -40,7 +40,7 @@ def test_a_guessed_link_is_not_there(anyone, kind):
 def test_pages_by_link_are_private_and_tell_no_other_site_their_address(anyone, shop: Shop):
     response = anyone.get(f"/enquiry/{shop.enquiry().token}/")
     assert "no-store" in response.headers["Cache-Control"]
-    assert response.headers["Referrer-Policy"] == "no-referrer"
+    assert response.headers["Referrer-Policy"] == "same-origin"
 
 
 def test_the_policy_allows_no_inline_style_or_script_and_the_pages_have_none(anyone, shop: Shop):
