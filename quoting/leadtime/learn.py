@@ -9,7 +9,6 @@ from quoting.leadtime.history import History, OrderRecord, StageRecord
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 
 HALF_LIFE_DAYS = 240.0
-RECENT_HALF_LIFE_DAYS, RECENT_WORTH = 60.0, 60.0  # the drift of the whole shop, in tasks
 SHOP_WORTH, STAGE_WORTH, VARIANCE_WORTH = 5.0, 8.0, 30.0  # in tasks, how much the prior counts
 ORDER_VARIANCE_WORTH = 10.0
 REWORK_WORTH, PERSON_DAYS_WORTH, SPELLS_WORTH, WAITS_WORTH, RUSH_WORTH = 10.0, 200.0, 5.0, 5.0, 20.0
@@ -71,8 +70,6 @@ def _work(prior: Calibration, ended: Sequence[tuple[int, StageRecord]], minute: 
     for key, stage, y, _ in rows:
         by_order.setdefault(key, []).append(y - ratio[stage])
     task_variance, order_variance = _scatter(by_order.values(), prior)
-    lately = _lately([(y - ratio[stage], w) for _, stage, y, w in rows])
-    mean, ratio = mean + lately, {stage: value + lately for stage, value in ratio.items()}
     both = task_variance + order_variance
     orders = sum({key: w for key, _, _, w in rows}.values())
     unknown = UNKNOWN_SHOP_SPREAD * sqrt(SHOP_WORTH / (SHOP_WORTH + orders))
@@ -86,13 +83,6 @@ def _work(prior: Calibration, ended: Sequence[tuple[int, StageRecord]], minute: 
             StageRatio(s, ratio[s], both / (stages[s][1] + STAGE_WORTH), stages[s][2]) for s in sorted(stages)
         ),
     )
-
-
-def _lately(residuals: Sequence[tuple[float, float]]) -> float:
-    """How much slower or faster all work has been lately than over the long memory: log ratio, shrunk to none."""
-    faster = HALF_LIFE_DAYS / RECENT_HALF_LIFE_DAYS
-    recent = [(r, float(w**faster)) for r, w in residuals]
-    return sum(w * r for r, w in recent) / (sum(w for _, w in recent) + RECENT_WORTH)
 
 
 def _scatter(residuals: Iterable[list[float]], prior: Calibration) -> tuple[float, float]:

@@ -1,6 +1,6 @@
 """What is learnt from the record comes out near the truth that made it, and little is believed of little."""
 
-from math import exp, log
+from math import exp
 
 import numpy as np
 import pytest
@@ -61,31 +61,6 @@ def test_nothing_after_the_minute_is_known():
     cut = tuple(o for o in whole.orders if o.arrived <= 40 * DAY)
     assert len(cut) < 60
     assert learn(shop(), whole, 40 * DAY) == learn(shop(), early, 40 * DAY)
-
-
-def test_a_recent_slowing_down_is_followed_sooner_than_the_long_mean():
-    slow = record(100, ratio=1.0)
-    orders = tuple(
-        OrderRecord(
-            o.key,
-            o.arrived,
-            o.klass,
-            o.due,
-            o.route,
-            tuple(
-                StageRecord(
-                    r.task, r.stage, r.estimate, r.wait, r.person, r.begin, r.end, round(r.work * 1.5)
-                )
-                for r in o.stages
-            ),
-            o.waits,
-            o.finished,
-        )
-        if o.arrived > 150 * DAY
-        else o
-        for o in slow.orders
-    )
-    assert learn(shop(), History(0, orders), 220 * DAY).ratio("sand").log_ratio > 0.6 * log(1.5)
 
 
 def quote(key, lead, said, done=True):
