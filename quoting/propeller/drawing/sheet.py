@@ -5,7 +5,7 @@ from math import pi
 
 from quoting.propeller.assessment import Assessment
 from quoting.propeller.catalogue import Hand
-from quoting.propeller.drawing.cells import TitleBlock, broken, notes, table, title_block
+from quoting.propeller.drawing.cells import TitleBlock, notes, table, title_block
 from quoting.propeller.drawing.edge import edge_parts
 from quoting.propeller.drawing.hubface import hub_parts
 from quoting.propeller.drawing.lettering import (
@@ -135,7 +135,8 @@ def _views(shared: _Parts) -> tuple[str, list[str]]:
     tip = float(surface.r[-1])
     two = specification.blades == 2
     length = 2 * tip if two else tip + surface.boss_radius
-    ratio = _fitting(length, 1080 if two else 760)
+    depth = 2 * max(float(surface.forward_edge.max()), surface.boss_radius) + shared.boss_thickness
+    ratio = max(_fitting(length, 1080 if two else 760), _fitting(depth, 172))
     scale = POINTS_PER_M / ratio
     x = (LEFT + RIGHT) / 2 if two else LEFT + 330 + surface.boss_radius * scale
     reach = max(float(surface.forward_edge.max()), surface.boss_radius) * scale
@@ -190,7 +191,9 @@ def _diameter(shared: _Parts, x: float, y: float, tip: float, scale: float, reac
 
 def _station_ticks(shared: _Parts, x: float, y: float, scale: float) -> list[str]:
     parts: list[str] = []
-    down = float(max(shared.surface.forward_edge.max(), -shared.surface.rearward_edge.min())) * scale + 12
+    surface = shared.surface
+    half = max(float(surface.forward_edge.max()), -float(surface.rearward_edge.min()), surface.boss_radius)
+    down = half * scale + 12
     for station in shared.stations:
         at = x + station.r * scale
         ahead, behind = station.ahead * scale * shared.sense, -station.behind * scale * shared.sense
@@ -302,11 +305,8 @@ def _notes(assessment: Assessment, units: Units, labels: list[str]) -> list[str]
     if assessment.mass is not None:
         low, high = (assessment.mass.total * (1 + k * assessment.bands["mass"]) for k in (-1, 1))
         lines.append(f"mass {low:.1f} to {high:.1f} kg, computed")
-    count = sum(len(broken(words, NOTE_WIDTH)) for words in lines)
-    at = (LEFT + 262, 566.0)
-    below = at[1] + 14 * count + 2 * len(lines) + 4
-    caution = notes([CAUTION], (at[0], below), size=9, leading=11, wide=NOTE_WIDTH)
-    return notes(lines, at, wide=NOTE_WIDTH) + caution
+    caution = notes([CAUTION], (LEFT + 560, 538), size=9, leading=11, wide=118)
+    return notes(lines, (LEFT + 262, 562), leading=13.5, wide=NOTE_WIDTH) + caution
 
 
 def _figure(length: float, units: Units, digits: int = 2) -> str:

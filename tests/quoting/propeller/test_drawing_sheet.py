@@ -167,3 +167,18 @@ def test_words_are_broken_between_words_only():
     lines = broken("six holes of three eighths on a circle", 12)
     assert " ".join(lines) == "six holes of three eighths on a circle"
     assert max(len(line) for line in lines) <= 12
+
+
+@pytest.mark.parametrize(("diameter", "blades"), [(40, 4), (40, 2), (72, 3), (96, 2)])
+def test_the_views_stay_above_the_row_of_sections(diameter, blades):
+    shown = assess(
+        specification(
+            diameter=diameter * INCH, pitch=0.6 * diameter * INCH, blades=blades, boss_diameter=0.16
+        )
+    )
+    svg = drawing_sheet(shown, BLOCK).svg
+    boxes = [r for r in parsed(svg).iter(f"{SVG}rect") if r.get("stroke-width") == "1.4"]
+    bottoms = [float(r.get("y", "")) + float(r.get("height", "")) for r in boxes]
+    # the boss in the edge view is the upper box, the title block the lower
+    assert min(bottoms) + 30 < 390
+    assert max(bottoms) < 841.89
