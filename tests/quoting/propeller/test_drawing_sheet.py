@@ -169,7 +169,7 @@ def test_words_are_broken_between_words_only():
     assert max(len(line) for line in lines) <= 12
 
 
-@pytest.mark.parametrize(("diameter", "blades"), [(40, 4), (40, 2), (72, 3), (96, 2)])
+@pytest.mark.parametrize(("diameter", "blades"), [(40, 4), (52, 2), (72, 3), (96, 2)])
 def test_the_views_stay_above_the_row_of_sections(diameter, blades):
     shown = assess(
         specification(
