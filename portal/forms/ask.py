@@ -1,11 +1,11 @@
 """The ask page's form: labels and help; what a propeller needs is read by `quoting.services.asked`."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django import forms
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
-from django_stubs_ext import StrOrPromise
 
 from portal.forms.countries import COUNTRIES
 from portal.forms.picture import PictureField
@@ -15,6 +15,7 @@ from quoting.propeller.specification import Use, Wish
 from quoting.services.catalogue import Catalogue
 from quoting.services.reading import code_of
 
+StrOrPromise = str | Promise
 Choices = Iterable[tuple[str, StrOrPromise]]
 
 USES = {Use.FLIGHT: _("Flight"), Use.DISPLAY: _("Display only: stamped and papered NOT FOR FLIGHT")}
@@ -47,7 +48,7 @@ TIPS = {
 NOT_LISTED = ("", _("Mine is not listed, or I leave it open"))
 
 
-def coded(words: dict[Any, StrOrPromise]) -> list[tuple[str, StrOrPromise]]:
+def coded(words: Mapping[Any, StrOrPromise]) -> list[tuple[str, StrOrPromise]]:
     return [(code_of(member), word) for member, word in words.items()]
 
 

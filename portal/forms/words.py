@@ -3,13 +3,15 @@
 from typing import Any
 
 from django import forms
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+Words = str | Promise
 LONGEST_NAME = 120
 LONGEST_TEXT = 5000
 
 
-def words(label: str, *, required: str, help_text: str = "", rows: int = 4) -> forms.CharField:
+def words(label: Words, *, required: Words, help_text: Words = "", rows: int = 4) -> forms.CharField:
     """A text of some lines; `required` is what is said when it is empty."""
     return forms.CharField(
         label=label,
@@ -23,7 +25,7 @@ def words(label: str, *, required: str, help_text: str = "", rows: int = 4) -> f
     )
 
 
-def name_field(value_label: str = "") -> forms.CharField:
+def name_field(value_label: Words = "") -> forms.CharField:
     """The name that goes with a decision."""
     return forms.CharField(
         label=value_label or _("Your full name"),

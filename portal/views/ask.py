@@ -2,10 +2,7 @@
 
 import re
 from typing import Any
-from uuid import uuid4
 
-from django.core.files.base import ContentFile
-from django.core.files.storage import default_storage
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -13,6 +10,7 @@ from django.utils.translation import get_language
 from django.views.decorators.http import require_POST
 
 from orders.pictures import plan_of, range_of
+from orders.services.artwork import drop_picture, keep_picture
 from orders.services.enquiry import store_enquiry
 from portal.facts import title_of
 from portal.forms.ask import AskForm, PropellerForm
@@ -122,7 +120,7 @@ def stored(request: HttpRequest, form: AskForm, answer: Answer) -> Any:
     typed = {**answer.typed, "remark": form.cleaned_data["remark"]}
     file = ""
     if picture := form.cleaned_data["decal_picture"]:
-        file = default_storage.save(f"decals/{uuid4().hex}.png", ContentFile(picture))
+        file = keep_picture(picture)
         typed = {**typed, "decal_picture": file}
     try:
         return store_enquiry(
@@ -136,13 +134,13 @@ def stored(request: HttpRequest, form: AskForm, answer: Answer) -> Any:
         )
     except BaseException:
         if file:
-            default_storage.delete(file)
+            drop_picture(file)
         raise
 
 
 def remembered(request: HttpRequest) -> dict[str, str]:
     """What is known of a signed-in customer, and the length unit of the page."""
-    known = {"length_unit": units_of(request)}
+    known: dict[str, str] = {"length_unit": units_of(request)}
     customer = getattr(request.user, "customer", None) if request.user.is_authenticated else None
     if customer:
         known |= {name: getattr(customer, name) for name in (*AskForm.PERSON, "country")}

@@ -80,9 +80,10 @@ def paper_word(document: Document) -> str:
     return {
         Document.Kind.QUOTE: _("Quote, as accepted"),
         Document.Kind.INVOICE: _("Invoice"),
-        Document.Kind.RECORD: _("Build record"),
+        Document.Kind.BUILD_RECORD: _("Build record"),
         Document.Kind.CARE_SHEET: _("Care sheet"),
         Document.Kind.BUILD_CARD: _("Build card"),
+        Document.Kind.PACKING_LIST: _("Packing list"),
     }[Document.Kind(document.kind)]
 
 
