@@ -5,13 +5,13 @@ from celery import shared_task
 from orders import worker
 
 
-@shared_task(name="orders.tasks.run_job")
+@shared_task(name="orders.tasks.run_job")  # type: ignore[untyped-decorator]
 def run_job(job_id: int) -> bool:
     """Run one outbox job if it is still due."""
     return worker.run_one(job_id)
 
 
-@shared_task(name="orders.tasks.sweep_outbox")
+@shared_task(name="orders.tasks.sweep_outbox")  # type: ignore[untyped-decorator]
 def sweep_outbox() -> int:
     """Run whatever is due: finds jobs whose message was lost."""
     return worker.sweep()

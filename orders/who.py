@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser, User
+from django.contrib.auth.models import User
 
 from orders.refusal import Refused
 
@@ -28,8 +28,8 @@ THE_SERVICE = Who("the service", roles=frozenset({OWNER, BENCH, BOOKKEEPER}))
 """The worker acting on its own: payments arriving, quotes lapsing, plans."""
 
 
-def somebody(user: AbstractBaseUser | Any) -> Who:
-    """The actor of a signed-in user: groups are roles, a superuser is the owner."""
+def somebody(user: Any) -> Who:
+    """The actor of a signed-in `User`: groups are roles, a superuser is the owner."""
     roles = set(user.groups.values_list("name", flat=True))
     if user.is_superuser:
         roles |= {OWNER, BENCH, BOOKKEEPER}

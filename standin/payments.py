@@ -225,7 +225,7 @@ class Provider:
         )
         try:
             with urllib.request.urlopen(call, timeout=10) as answer:  # noqa: S310
-                status = answer.status
+                status = int(answer.status)
         except urllib.error.HTTPError as refusal:
             status = refusal.code
         except OSError:
@@ -408,7 +408,8 @@ def nested(raw: str) -> dict[str, Any]:
 def _first(items: Any) -> dict[str, Any]:
     if not isinstance(items, dict) or list(items) != ["0"]:
         raise Refusal(400, "Exactly one line item is known here.")
-    return items["0"]
+    item: dict[str, Any] = items["0"]
+    return item
 
 
 def _whole(value: Any, name: str) -> int:

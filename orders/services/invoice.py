@@ -49,7 +49,7 @@ def totals(
     bases: dict[str, int] = {}
     for line in lines:
         bases[line["tax_code"]] = bases.get(line["tax_code"], 0) + line["net"]
-    taxes = tuple(
+    taxes: tuple[dict[str, Any], ...] = tuple(
         {
             "code": code,
             "label": percents[code][0],

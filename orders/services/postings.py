@@ -7,6 +7,7 @@ article 65). Each function assumes the caller's transaction and posts under a so
 
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import F, Sum
 
@@ -119,7 +120,7 @@ def delivered(who: Who, order: Order, invoice: Invoice, *, today: date, now: dat
         credit(chart.SALES, invoice.net - freight + discount),
         credit(chart.FREIGHT, freight),
     ]
-    common = {
+    common: dict[str, Any] = {
         "currency": order.currency, "today": today, "now": now,
         "document_date": invoice.issued_on, "order_number": order.number,
     }  # fmt: skip

@@ -21,9 +21,9 @@ K = Document.Kind
 def make(payload: dict[str, Any]) -> None:
     """Job: make one paper and file it; a paper that is filed already is left as it is."""
     kind = payload["kind"]
-    order = Order.objects.filter(pk=payload.get("order")).first()
-    quote = Quote.objects.filter(pk=payload.get("quote")).first()
-    invoice = Invoice.objects.filter(pk=payload.get("invoice")).first()
+    order = Order.objects.filter(pk=payload.get("order", 0)).first()
+    quote = Quote.objects.filter(pk=payload.get("quote", 0)).first()
+    invoice = Invoice.objects.filter(pk=payload.get("invoice", 0)).first()
     if kind == K.QUOTE and quote:
         file_paper(kind, quote.reference, papers_of_sale.quote_paper(quote), quote=quote)
     elif kind == K.INVOICE and invoice:

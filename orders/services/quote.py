@@ -67,7 +67,7 @@ def preview(enquiry: Enquiry, review: Review = NO_CHANGES, *, today: date) -> Es
             extras=review.extras,
             discount=review.discount,
             rush=review.rush,
-            **({"deposit": review.deposit} if review.deposit else {}),
+            deposit=review.deposit,
         )
         return estimate(
             what.specification,
