@@ -28,9 +28,9 @@ def weigh(diameter, pitch, *, shape=SOLID, density=694.0, **changes):
 NARROWER = 1 / 1.035
 
 
-# an independent section-integral prototype in birch, 3.5 % narrower, boss 150 x 100 mm unbored,
-# without the root's fillet outside
-# the cylinder; its union mesh is 2 % heavier. Its root ran into the boss otherwise than ours. Computed, kg and kg m2
+# an independent section-integral prototype in birch, 3.5 % narrower, boss 150 x 100 mm unbored, without the root's
+# fillet outside the cylinder; its union mesh is 2 % heavier, its root ran into the boss otherwise than ours. Computed,
+# kg and kg m2
 @pytest.mark.parametrize(
     ("diameter", "pitch", "kilograms", "inertia"),
     [
