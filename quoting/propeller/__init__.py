@@ -1,1 +1,1 @@
-"""What a propeller is and whether it is sound: pure computation in SI units, no Django, no clock, no files but own tables."""
+"""What a propeller is and whether it is sound: pure computation in SI, no Django, no clock, no files but own tables."""

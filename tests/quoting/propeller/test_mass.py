@@ -24,10 +24,6 @@ def weigh(diameter, pitch, *, shape=SOLID, density=694.0, **changes):
     return mass(loft(blade, shape.diameter, shape.thickness), shape, blade.blades, density)
 
 
-# the separate integration's chords
-NARROWER = 1 / 1.035
-
-
 # an independent section-integral prototype in birch, 3.5 % narrower, boss 150 x 100 mm unbored, without the root's
 # fillet outside the cylinder; its union mesh is 2 % heavier, its root ran into the boss otherwise than ours. Computed,
 # kg and kg m2
