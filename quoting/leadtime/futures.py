@@ -6,6 +6,7 @@ runs are differences between two decisions and not between two dice.
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import lru_cache
 from math import log
 from typing import cast
 
@@ -20,6 +21,7 @@ from quoting.leadtime.queue import OuterWait
 from quoting.leadtime.shop import MINUTES_A_DAY
 
 CHUNK = 250  # futures drawn together; a run of more futures repeats the first ones
+KEPT_STREAMS = 2_000  # about 40 kB each
 THREADS = 2  # fill random numbers side by side
 DATE_BLOCK = 64  # days whose absences come from one stream
 ORDERS, EFFECTS, PEOPLE, ARRIVALS = 0, 1, 2, 3
@@ -91,11 +93,17 @@ def order_normals(problem: Problem, seed: int, chunk: int) -> Single:
 
     def fill(first: int) -> None:
         for n in range(first, len(problem.keys), THREADS):
-            stream(ORDERS, problem.keys[n], seed, chunk).standard_normal(dtype=np.float32, out=normal[n])
+            normal[n] = _one_orders_normals(problem.keys[n], seed, chunk, problem.slots)
 
     with ThreadPoolExecutor(THREADS) as pool:
         list(pool.map(fill, range(THREADS)))
     return normal
+
+
+@lru_cache(maxsize=KEPT_STREAMS)
+def _one_orders_normals(key: int, seed: int, chunk: int, slots: int) -> Single:
+    """[slots, CHUNK]; kept, because comparisons and probes ask for the same orders again and again."""
+    return stream(ORDERS, key, seed, chunk).standard_normal((slots, CHUNK), dtype=np.float32)
 
 
 def _passes(z: Single, calibration: Calibration) -> npt.NDArray[np.int32]:

@@ -4,12 +4,13 @@ from datetime import date
 
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.forecast import forecast
+from quoting.leadtime.plan import plan
 from quoting.leadtime.queue import QueuedOrder, Task
 from quoting.leadtime.shop import Machine, Person, Rack, Shop, StageType
 
 
 def warm() -> None:
-    """Run a one-order forecast, so that every kernel a forecast needs is compiled."""
+    """Run a one-order forecast and a plan of it, so that every kernel they need is compiled."""
     week = (((480, 960),),) * 5 + ((), ())
     shop = Shop(
         epoch=date(2024, 1, 1),
@@ -21,3 +22,4 @@ def warm() -> None:
     )
     order = QueuedOrder(1, "warm", 0, (Task("sand", 60, 60),))
     forecast(shop, (order,), Calibration(), now_minute=480, futures=2)
+    plan(shop, (order,), Calibration(), now_minute=480, decodes=2)
