@@ -14,7 +14,7 @@ from orders.services import mail, sign_in
 from orders.who import BENCH, BOOKKEEPER, OWNER, somebody
 
 
-class MailedThroughOutbox(DefaultAccountAdapter):
+class MailedThroughOutbox(DefaultAccountAdapter):  # type: ignore[misc]
     """allauth's adapter whose mails become outbox rows, so that a lost mail server loses nothing."""
 
     def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
@@ -40,11 +40,11 @@ class MailedThroughOutbox(DefaultAccountAdapter):
         return reverse("portal:mine")
 
 
-class AskForCode(RequestLoginCodeForm):
+class AskForCode(RequestLoginCodeForm):  # type: ignore[misc]
     """The form that asks for a code: whoever has asked for a propeller with this address may sign in with it."""
 
     def clean_email(self) -> str:
         address = self.cleaned_data["email"]
         if address:
             sign_in.let_sign_in(address)
-        return super().clean_email()
+        return str(super().clean_email())

@@ -1,10 +1,9 @@
 """The ask page's form: labels and help; what a propeller needs is read by `quoting.services.asked`."""
 
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
-from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from portal.forms.countries import COUNTRIES
@@ -15,7 +14,10 @@ from quoting.propeller.specification import Use, Wish
 from quoting.services.catalogue import Catalogue
 from quoting.services.reading import code_of
 
-StrOrPromise = str | Promise
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
+else:
+    StrOrPromise = str
 Choices = Iterable[tuple[str, StrOrPromise]]
 
 USES = {Use.FLIGHT: _("Flight"), Use.DISPLAY: _("Display only: stamped and papered NOT FOR FLIGHT")}
@@ -188,10 +190,13 @@ class PropellerForm(forms.Form):
         for name, offered in rows.items():
             choice = self.fields[name]
             assert isinstance(choice, TypedChoice)
-            choice.choices = [*choice.choices, *((row.code, row.name) for row in offered)]
+            choice.choices = [*cast("Choices", choice.choices), *((row.code, row.name) for row in offered)]
         country = self.fields["country"]
         assert isinstance(country, TypedChoice)
-        country.choices = [*country.choices, *sorted(COUNTRIES.items(), key=lambda entry: str(entry[1]))]
+        country.choices = [
+            *cast("Choices", country.choices),
+            *sorted(COUNTRIES.items(), key=lambda entry: str(entry[1])),
+        ]
 
     def typed(self) -> dict[str, str]:
         """Every field about the propeller as typed, empty ones left out."""

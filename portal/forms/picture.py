@@ -2,6 +2,7 @@
 
 import io
 import warnings
+from typing import Any
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
@@ -15,7 +16,7 @@ MOST_PIXELS = 24_000_000
 LONGEST_SIDE = 2000
 
 
-def redrawn(upload: UploadedFile) -> bytes:
+def redrawn(upload: "UploadedFile[Any]") -> bytes:
     """The picture as a fresh PNG of at most 2000 pixels a side, upright, without metadata.
 
     Raises ValidationError saying what would be accepted.
@@ -56,6 +57,6 @@ class PictureField(forms.FileField):
     widget = forms.FileInput(attrs={"accept": "image/png,image/jpeg,image/webp"})
     default_error_messages = {"empty": gettext_lazy("The file is empty. Send a PNG, JPEG or WebP picture.")}
 
-    def clean(self, data: UploadedFile | None, initial: object = None) -> bytes | None:
+    def clean(self, data: "UploadedFile[Any] | None", initial: object = None) -> bytes | None:
         upload = super().clean(data, initial)
         return redrawn(upload) if upload else None

@@ -1,12 +1,14 @@
 """Short forms of words: accept, decline, answer, message, approve."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
-from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
-Words = str | Promise
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise as Words
+else:
+    Words = str
 LONGEST_NAME = 120
 LONGEST_TEXT = 5000
 
