@@ -65,7 +65,7 @@ class Calibration:
 
     version: str = "cold start"
     stages: tuple[StageRatio, ...] = ()
-    shop_log_ratio: float = log(1.15)
+    shop_log_ratio: float = log(1.25)
     shop_spread: float = sqrt(0.08**2 + 0.22**2)
     task_variance: float = 0.09
     order_variance: float = 0.04
