@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 from PIL import Image, ImageOps
 
-from orders.desk.doing import do
+from orders.desk.doing import at_field, do
 from orders.desk.forms import RecordForm, StartForm
 from orders.desk.roles import open_to
 from orders.models import BenchPerson, Order, Propeller, Stage
@@ -133,6 +133,7 @@ def start(request: HttpRequest, pk: int) -> HttpResponse:
     row = the_stage(pk)
     form = StartForm(request.POST)
     if not form.is_valid():
+        messages.warning(request, _("Choose who begins the stage."))
         return redirect("desk:stage", pk)
     return do(
         request,
@@ -148,7 +149,10 @@ def start(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 @open_to("bench")
 def record(request: HttpRequest, pk: int) -> HttpResponse:
-    """Record a stage; what is out of limits is recorded and shown, and the stage stays open."""
+    """Record a stage; what is out of limits is recorded and shown, and the stage stays open.
+
+    The form then comes back with what was measured but without minutes: those are in the records already.
+    """
     row = the_stage(pk)
     form = record_form(request, row, request.POST, request.FILES)
     if not form.is_valid():
@@ -156,12 +160,14 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         found = write(request, row, form)
     except Refused as refused:
-        form.add_error(refused.field if refused.field in form.fields else None, refused.message)
+        at_field(form, refused)
         return stage_page(request, row, form, status=422)
     row = the_stage(pk)
     if any(f.severity is Severity.STOP for f in found):
         messages.warning(request, _("Recorded, but not right yet: mend it and measure again."))
-        return stage_page(request, row, record_form(request, row, request.POST), found, status=200)
+        again = record_form(request, row)
+        again.initial |= {"person": form.cleaned_data["person"], **form.measured()}
+        return stage_page(request, row, again, found)
     messages.success(request, _("Recorded: %(stage)s.") % {"stage": row.label})
     return redirect("desk:bench")
 

@@ -2,11 +2,17 @@
 
 from collections.abc import Callable
 
+from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
 from orders.refusal import Refused
+
+
+def at_field(form: forms.Form, refused: Refused) -> None:
+    """Say a refusal at the field it names, or above the form where it names none of its fields."""
+    form.add_error(refused.field if refused.field in form.fields else None, refused.message)
 
 
 def do(

@@ -1,5 +1,6 @@
 """Forms of the desk: money typed in the currency's own decimals, minutes, measurements, changed lines."""
 
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -9,9 +10,56 @@ from django.utils.translation import gettext_lazy as _
 
 from orders.models import BenchPerson
 from orders.services.measurements import Measurement
+from quoting.pricing.book import PriceBook
 from quoting.pricing.money import EXPONENTS, Money
+from quoting.pricing.refusal import Refused as PriceRefused
+from quoting.pricing.refusal import read_decimal, within
 
 MOST_MONEY = Decimal(10_000_000)
+MOST_DECIMALS = 6
+MOST_LINE = Decimal(1_000_000)
+FURTHEST = timedelta(days=3 * 366)
+
+
+def plain_decimal(text: str, most: Decimal) -> Decimal:
+    """A number in plain digits up to `most`; raises ValidationError naming what will do.
+
+    A comma before exactly three digits is refused: one country reads 1,250 as a thousand, another as one and a bit.
+    """
+    body = text.strip()
+    grouped = "," in body and len(body.partition(",")[2]) == 3
+    whole, point, part = body.replace(",", ".", 1).partition(".")
+    plain = whole.isascii() and whole.isdigit() and (not point or (part.isascii() and part.isdigit()))
+    if grouped or not plain or len(part) > MOST_DECIMALS or Decimal(f"{whole}.{part or 0}") > most:
+        raise forms.ValidationError(
+            _(
+                "Enter a number in plain digits from 0 to %(most)s with at most %(decimals)d decimals, such as 12.5."
+            ),
+            params={"most": f"{most:f}", "decimals": MOST_DECIMALS},
+        )
+    return Decimal(f"{whole}.{part}" if part else whole)
+
+
+class DayField(forms.DateField):
+    """A day as year-month-day in plain digits, at most three years from today either way."""
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(
+            input_formats=["%Y-%m-%d"],
+            widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+            error_messages={
+                "invalid": _("Enter a day as year-month-day in plain digits, such as 2026-03-31.")
+            },
+            **more,
+        )
+
+    def to_python(self, value: Any) -> date | None:
+        if isinstance(value, str) and not value.isascii():
+            raise forms.ValidationError(self.error_messages["invalid"], code="invalid")
+        day = super().to_python(value)
+        if day is not None and abs(day - timezone.localdate()) > FURTHEST:
+            raise forms.ValidationError(_("Enter a day within three years of today."), code="far")
+        return day
 
 
 class AmountField(forms.CharField):
@@ -44,7 +92,7 @@ class AmountField(forms.CharField):
 class TransferForm(forms.Form):
     """A transfer seen on the bank's statement."""
 
-    received_on = forms.DateField(label=_("Received on"), widget=forms.DateInput(attrs={"type": "date"}))
+    received_on = DayField(label=_("Received on"))
     bank_reference = forms.CharField(
         label=_("The bank's reference"),
         max_length=200,
@@ -73,10 +121,8 @@ class SendForm(forms.Form):
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
     )
-    promised_for = forms.DateField(
-        label=_("Promise another day than the plan's 80 % point (may be empty)"),
-        required=False,
-        widget=forms.DateInput(attrs={"type": "date"}),
+    promised_for = DayField(
+        label=_("Promise another day than the plan's 80 % point (may be empty)"), required=False
     )
 
     def clean_promised_for(self) -> Any:
@@ -104,13 +150,8 @@ class LineForm(forms.Form):
 
     def number(self, field: str) -> Decimal | None:
         """A plain decimal number from the field, or None when it is empty; raises ValidationError naming what will do."""
-        text = str(self.cleaned_data.get(field, "")).strip().replace(",", ".", 1)
-        if not text:
-            return None
-        whole, point, part = text.partition(".")
-        if not (whole.isascii() and whole.isdigit() and (not point or (part.isascii() and part.isdigit()))):
-            raise forms.ValidationError(_("Enter a number in plain digits, such as 12.5."))
-        return Decimal(text)
+        text = str(self.cleaned_data.get(field, "")).strip()
+        return plain_decimal(text, MOST_LINE) if text else None
 
     def clean_quantity(self) -> Decimal | None:
         return self.number("quantity")
@@ -121,7 +162,7 @@ class LineForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}
         if not self.errors and given.get("quantity") is None and given.get("rate") is None:
-            raise forms.ValidationError(_("Enter a new quantity or a new rate."))
+            self.add_error("quantity", _("Enter a new quantity or a new rate."))
         return given
 
 
@@ -190,3 +231,41 @@ class RecordForm(StartForm):
         if not (typed.isascii() and typed.isdigit()):
             raise forms.ValidationError(_("Enter whole minutes in plain digits, such as 45."))
         return int(typed)
+
+
+class EntriesForm(forms.Form):
+    """Every value of a price book, each with its own bounds beside the box."""
+
+    def __init__(self, *args: Any, book: PriceBook, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.book = book
+        for key, entry in book.entries.items():
+            unit = entry.unit.replace("money", book.currency)
+            self.fields[key] = forms.CharField(
+                label=f"{key} ({unit})",
+                max_length=26,
+                initial=f"{entry.value:f}",
+                help_text=f"{entry.sentence} {entry.low:f} \N{EN DASH} {entry.high:f} {unit}",
+                widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+            )
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        for key, entry in self.book.entries.items():
+            if key not in given:
+                continue
+            try:
+                given[key] = within(read_decimal(given[key], key), entry.low, entry.high, key, entry.unit)
+            except PriceRefused as refused:
+                self.add_error(key, refused.finding.message)
+        return given
+
+    def changed_values(self) -> dict[str, Decimal]:
+        """The values that are not as they were."""
+        return {k: v for k, v in self.cleaned_data.items() if v != self.book[k]}
+
+
+class InForceForm(forms.Form):
+    """From which day a price book is in force."""
+
+    effective_from = DayField(label=_("In force from"))

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.contrib import messages as notes
 from django.core.paginator import Paginator
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 from django.http import HttpRequest, HttpResponse
@@ -11,11 +12,12 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from orders.desk.doing import do
+from orders.desk.doing import at_field, do
 from orders.desk.forms import TransferForm
 from orders.desk.roles import open_to
 from orders.models import ForecastHistory, Invoice, Order, PaymentRequest, Propeller
 from orders.pictures import plan_of
+from orders.refusal import Refused
 from orders.services import approval, dispatch, invoice, messages, payment, queue
 from orders.services.documents import papers_of
 from orders.services.release import findings_of
@@ -159,9 +161,8 @@ def transfer(request: HttpRequest, number: str) -> HttpResponse:
     if not form.is_valid():
         return order_page(request, row, form, status=422)
     asked = row.payment_requests.get(reference=form.cleaned_data["request"])
-    return do(
-        request,
-        lambda: payment.record_bank_transfer(
+    try:
+        payment.record_bank_transfer(
             somebody(request.user),
             asked,
             form.cleaned_data["amount"].minor,
@@ -169,11 +170,12 @@ def transfer(request: HttpRequest, number: str) -> HttpResponse:
             received_on=form.cleaned_data["received_on"],
             today=timezone.localdate(),
             now=timezone.now(),
-        ),
-        _("The transfer is in the books."),
-        "desk:order",
-        number,
-    )
+        )
+    except Refused as refused:
+        at_field(form, refused)
+        return order_page(request, row, form, status=422)
+    notes.success(request, _("The transfer is in the books."))
+    return redirect("desk:order", number)
 
 
 @require_POST
@@ -300,7 +302,7 @@ def answer(request: HttpRequest, number: str) -> HttpResponse:
     )
 
 
-@open_to("bookkeeper", "bench")
+@open_to("bench")
 def release_stage(request: HttpRequest, number: str, position: int) -> HttpResponse:
     """Where a propeller is released: the page of its inspection."""
     propeller = get_object_or_404(Propeller, order__number=number, position=position)

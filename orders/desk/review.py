@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -14,7 +15,7 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from orders.desk.doing import do
+from orders.desk.doing import at_field, do
 from orders.desk.forms import LineForm, SendForm
 from orders.desk.roles import open_to
 from orders.models import Enquiry
@@ -26,7 +27,6 @@ from orders.services.quote import Review, prepare_quote, preview, send_quote
 from orders.who import somebody
 from quoting.estimate import Estimate
 from quoting.models import Quote
-from quoting.pricing.refusal import Refused as PriceRefused
 from quoting.pricing.terms import Override
 from quoting.propeller.finding import Severity
 
@@ -149,12 +149,21 @@ def change_line(request: HttpRequest, number: str) -> HttpResponse:
     }
     try:
         preview(row, review_of(changed), today=timezone.localdate())
-    except (Refused, PriceRefused) as trouble:
-        form.add_error(None, str(trouble))
+    except Refused as trouble:
+        at_field(form, trouble)
         return review_page(request, row, change=form, status=422)
     keep(request, number, changed)
     messages.success(request, _("The line is changed; the reason stands on it."))
     return redirect("desk:review", number)
+
+
+def is_stopped(row: Enquiry, changed: dict[str, Any], reason: str) -> bool:
+    """Whether a stop withholds price and date with this written over it."""
+    try:
+        made = preview(row, review_of({**changed, "override_reason": reason}), today=timezone.localdate())
+    except Refused:
+        return bool(reason)
+    return made.price is None
 
 
 @require_POST
@@ -162,11 +171,16 @@ def change_line(request: HttpRequest, number: str) -> HttpResponse:
 def override(request: HttpRequest, number: str) -> HttpResponse:
     """The owner's writing over a stop."""
     row = the_enquiry(number)
+    changed = kept(request, number)
     reason = request.POST.get("reason", "").strip()[:2000]
     if not reason:
         messages.warning(request, _("Write why it is sound all the same."))
+    elif not is_stopped(row, changed, ""):
+        messages.warning(request, _("No stop stands, so there is nothing to override."))
+    elif is_stopped(row, changed, reason):
+        messages.warning(request, _("No writing lifts this stop: without a price there is nothing to quote."))
     else:
-        keep(request, row.number, {**kept(request, number), "override_reason": reason})
+        keep(request, row.number, {**changed, "override_reason": reason})
         messages.success(request, _("The stop is overridden in writing; price and date are shown."))
     return redirect("desk:review", number)
 
@@ -186,12 +200,16 @@ def send(request: HttpRequest, number: str) -> HttpResponse:
         promised_for=form.cleaned_data["promised_for"],
     )
 
-    def prepare_and_send() -> None:
-        draft = prepare_quote(who, row, under, today=timezone.localdate(now), now=now)
-        send_quote(who, draft, now=now)
-        request.session.pop(f"review {number}", None)
-
-    return do(request, prepare_and_send, _("The quote is sent."), "desk:review", number)
+    try:
+        with transaction.atomic():
+            draft = prepare_quote(who, row, under, today=timezone.localdate(now), now=now)
+            send_quote(who, draft, now=now)
+    except Refused as refused:
+        at_field(form, refused)
+        return review_page(request, row, send=form, status=422)
+    request.session.pop(f"review {number}", None)
+    messages.success(request, _("The quote is sent."))
+    return redirect("desk:review", number)
 
 
 @require_POST

@@ -38,8 +38,9 @@ class Fields(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = {key: value or "" for key, value in attrs}
         name = given.get("name", "")
-        if tag == "input" and (given.get("type") not in ("radio", "checkbox") or "checked" in given):
-            self.values[name] = given.get("value", "on")
+        ticked = given.get("type") in ("radio", "checkbox")
+        if tag == "input" and (not ticked or "checked" in given):
+            self.values[name] = given.get("value", "on" if ticked else "")
         if tag == "textarea":
             self._area = name
         if given.get("aria-invalid") == "true":
