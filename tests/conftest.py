@@ -4,8 +4,18 @@ import os
 import shutil
 from collections.abc import Iterator
 
+import hypothesis
 import pytest
 from django.db.backends.sqlite3.operations import DatabaseOperations
+
+# Results are asserted, not seconds: a slow machine fails no property. CI draws the same examples each time.
+hypothesis.settings.register_profile(
+    "house",
+    deadline=None,
+    derandomize=os.environ.get("CI") == "true",
+    suppress_health_check=[hypothesis.HealthCheck.too_slow],
+)
+hypothesis.settings.load_profile("house")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
