@@ -30,6 +30,7 @@ def pages_for(request: HttpRequest) -> list[tuple[str, str]]:
             ("desk:plan", _("Plan")),
             ("desk:register", _("Register")),
             ("desk:books", _("Books")),
+            ("desk:price-books", _("Price book")),
             ("account_logout", _("Sign out")),
         ]
     if BENCH in roles:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from orders.desk import bench, books, morning, orders, papers, plan, register, review
+from orders.desk import bench, books, morning, orders, papers, plan, price_book, register, review
 
 app_name = "desk"
 
@@ -33,6 +33,11 @@ urlpatterns = [
     path("plan/", plan.plan, name="plan"),
     path("register/", register.register, name="register"),
     path("register/<str:serial>/", register.propeller, name="propeller"),
+    path("price-book/", price_book.versions, name="price-books"),
+    path("price-book/draft/", price_book.draft, name="price-book-draft"),
+    path("price-book/<int:pk>/", price_book.version, name="price-book"),
+    path("price-book/<int:pk>/change/", price_book.change, name="price-book-change"),
+    path("price-book/<int:pk>/in-force/", price_book.put_in_force, name="price-book-in-force"),
     path("books/", books.books, name="books"),
     path("books/invoices/", books.invoices, name="invoices"),
     path("books/journal.csv", books.export, name="export"),

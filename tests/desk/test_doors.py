@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from orders.desk.urls import urlpatterns
 from orders.models import Document
+from quoting.models import PriceBookVersion
 from tests.orders.shop import Shop
 
 EVERY_ROLE = ("owner", "bench", "bookkeeper")
@@ -53,6 +54,11 @@ DOORS = (
     Door("books", (), ("bookkeeper",)),
     Door("invoices", (), ("bookkeeper",)),
     Door("export", (), ("bookkeeper",)),
+    Door("price-books"),
+    Door("price-book-draft", post=True),
+    Door("price-book", ("book",)),
+    Door("price-book-change", ("book",), post=True),
+    Door("price-book-in-force", ("book",), post=True),
     Door("cancel", ("order",), post=True),
 )
 
@@ -74,6 +80,7 @@ def places(shop: Shop) -> dict[str, object]:
         "paper": paper.pk,
         "stage": propeller.stages.first().pk,
         "serial": propeller.serial,
+        "book": PriceBookVersion.objects.get().pk,
     }
 
 
