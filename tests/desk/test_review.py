@@ -6,6 +6,7 @@ import pytest
 
 from orders.models import Enquiry, Mail
 from quoting.models import Quote, Timber
+from quoting.services import catalogue as held
 from tests.orders.shop import Shop
 from tests.portal.pages import Fields
 
@@ -92,7 +93,8 @@ def weaken(code: str) -> None:
     timber.save()
 
 
-def test_a_stop_withholds_the_price_until_it_is_overridden_in_writing(owner, shop: Shop):
+def test_a_stop_withholds_the_price_until_it_is_overridden_in_writing(owner, shop: Shop, monkeypatch):
+    monkeypatch.setattr(held, "_held", None)
     weaken("yellow-birch")
     enquiry = shop.enquiry()
     before = owner.get(f"/desk/enquiries/{enquiry.number}/")
