@@ -172,10 +172,19 @@ def test_what_was_assumed_stands_beside_the_specification(shop):
 
 def test_every_listed_engine_and_airframe_can_be_answered():
     held = catalogue_of_files()
-    typed = [{"engine": code} for code in held.engines]
-    typed += [{"airframe": code, "position": row.position.value} for code, row in held.airframes.items()]
+    size = {"diameter": "74", "pitch": "46"}
+    typed = [
+        {
+            "engine": code,
+            **({"wish": "recommend", "top_speed": "110"} if row.rated_power and row.rated_speed else size),
+        }
+        for code, row in held.engines.items()
+    ]
+    typed += [
+        {"airframe": code, "position": row.position.value, **size} for code, row in held.airframes.items()
+    ]
     for one in typed:
-        what = asked({"hub": "as-measured", "diameter": "74", "pitch": "46", **one}, held)
+        what = asked({"hub": "as-measured", **one}, held)
         assert what.specification is not None, (one, what.findings)
         assert answered(what.specification, overridden=True).price is not None, one
 
