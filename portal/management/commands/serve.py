@@ -102,14 +102,14 @@ class Command(BaseCommand):
             start(sys.executable, "-m", "celery", "-A", "config", "worker", "--beat", "--concurrency", "1",
                   "--schedule", str(settings.VAR / "beat"), "--loglevel", "WARNING")  # fmt: skip
         else:
-            start(sys.executable, "manage.py", "work")
+            start("nice", "-n", "10", sys.executable, "manage.py", "work")
         start(
-            sys.executable, "-m", "gunicorn", "config.wsgi:application", "--bind", f"{host}:{port}",
+            sys.executable, "-m", "gunicorn", "config.wsgi:application", "--preload", "--bind", f"{host}:{port}",
             "--workers", str(workers), "--threads", "4",
             "--log-level", "warning",
         )  # fmt: skip
-        for name in (signal.SIGTERM, signal.SIGHUP):
-            signal.signal(name, lambda *_: (_ for _ in ()).throw(KeyboardInterrupt()))
+        for name in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+            signal.signal(name, signal.default_int_handler)
         try:
             self.wait_until_answering(host, port, children)
             self.say_where(host, port)
