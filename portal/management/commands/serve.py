@@ -98,11 +98,6 @@ class Command(BaseCommand):
                 sys.executable, "-m", "standin.payments", "--port", str(card_port),
                 "--webhook", f"http://{host}:{port}/webhooks/card/", "--secret", "whsec_demo",
             )  # fmt: skip
-        if settings.CELERY_BROKER_URL:
-            start(sys.executable, "-m", "celery", "-A", "config", "worker", "--beat", "--concurrency", "1",
-                  "--schedule", str(settings.VAR / "beat"), "--loglevel", "WARNING")  # fmt: skip
-        else:
-            start("nice", "-n", "10", sys.executable, "manage.py", "work")
         start(
             sys.executable, "-m", "gunicorn", "config.wsgi:application", "--preload", "--bind", f"{host}:{port}",
             "--workers", str(workers), "--threads", "4",
@@ -112,6 +107,11 @@ class Command(BaseCommand):
             signal.signal(name, signal.default_int_handler)
         try:
             self.wait_until_answering(host, port, children)
+            if settings.CELERY_BROKER_URL:
+                start(sys.executable, "-m", "celery", "-A", "config", "worker", "--beat", "--concurrency", "1",
+                      "--schedule", str(settings.VAR / "beat"), "--loglevel", "WARNING")  # fmt: skip
+            else:
+                start("nice", "-n", "10", sys.executable, "manage.py", "work")
             self.say_where(host, port)
             while all(child.poll() is None for child in children):
                 time.sleep(0.3)
