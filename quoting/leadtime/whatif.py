@@ -124,6 +124,50 @@ def rushed(orders: Sequence[QueuedOrder], key: int, *, before: int | None = None
     return tuple(replace(o, rank=float(i)) for i, o in enumerate(order))
 
 
+def ranked(orders: Sequence[QueuedOrder], key: int, rank: float | None) -> tuple[QueuedOrder, ...]:
+    """The queue with one order's place fixed at `rank` (lower goes first; it goes before all without a rank)."""
+    return tuple(replace(o, rank=rank) if o.key == key else o for o in orders)
+
+
+def held(orders: Sequence[QueuedOrder], key: int, *, on_hold: bool = True) -> tuple[QueuedOrder, ...]:
+    """The queue with one order on hold, or off it again."""
+    return tuple(replace(o, held=on_hold) if o.key == key else o for o in orders)
+
+
+def without(orders: Sequence[QueuedOrder], key: int) -> tuple[QueuedOrder, ...]:
+    """The queue with one order called off."""
+    return tuple(o for o in orders if o.key != key)
+
+
+def fixed(
+    orders: Sequence[QueuedOrder],
+    key: int,
+    stage: str,
+    *,
+    person: str | None = None,
+    not_before: int | None = None,
+) -> tuple[QueuedOrder, ...]:
+    """The queue with one order's stage fixed to a person, or to begin no earlier than a minute; None lifts either.
+
+    Every visit to the stage that has not begun is fixed. Raises KeyError where the order has no such stage ahead.
+    """
+    order = {o.key: o for o in orders}[key]
+    if stage not in {t.stage for t in order.tasks if t.started is None}:
+        raise KeyError(stage)
+    tasks = tuple(
+        replace(t, locked_person=person, not_before=not_before)
+        if t.stage == stage and t.started is None
+        else t
+        for t in order.tasks
+    )
+    return tuple(replace(o, tasks=tasks) if o.key == key else o for o in orders)
+
+
+def closed(shop: Shop, days: Iterable[date]) -> Shop:
+    """The shop closed on more days."""
+    return replace(shop, closed=shop.closed | frozenset(days))
+
+
 def away(shop: Shop, person: str, days: Iterable[date]) -> Shop:
     """The shop with a person away on more days."""
     more = frozenset(days)

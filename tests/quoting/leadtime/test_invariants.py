@@ -15,7 +15,18 @@ from quoting.leadtime.forecast import drawn_futures, forecast, quantile
 from quoting.leadtime.futures import order_normals
 from quoting.leadtime.layout import lay_out, machine_units
 from quoting.leadtime.queue import QueuedOrder, Task
-from quoting.leadtime.whatif import accepted, away, compare, rushed, with_hours, with_machines
+from quoting.leadtime.whatif import (
+    accepted,
+    away,
+    compare,
+    fixed,
+    held,
+    ranked,
+    rushed,
+    with_hours,
+    with_machines,
+    without,
+)
 from tests.kit.small_shop import NOW, order, person, queue, shop
 
 CALIBRATION = Calibration(arrivals_a_day=0.3, absence_share=0.06)
@@ -253,3 +264,16 @@ def test_a_newcomers_own_dates_come_with_its_effect_on_the_others():
 def test_fixing_hours_of_one_person_leaves_the_others_alone(hours):
     changed = with_hours(shop(), 5, hours, ["ben"])
     assert [p.week[5] for p in changed.persons] == [(), hours, (), ()]
+
+
+def test_decisions_touch_only_what_they_name():
+    orders = queue(6)
+    assert [o.held for o in held(orders, 3)] == [o.key == 3 for o in orders]
+    assert held(held(orders, 3), 3, on_hold=False) == orders
+    assert [o.rank for o in ranked(orders, 2, 5.0)] == [5.0 if o.key == 2 else None for o in orders]
+    assert {o.key for o in without(orders, 4)} == {1, 2, 3, 5, 6}
+    to_ada = fixed(orders, 1, "varnish", person="ada", not_before=9000)
+    assert to_ada[1:] == orders[1:]
+    assert {(t.locked_person, t.not_before) for t in to_ada[0].tasks} == {(None, None), ("ada", 9000)}
+    with pytest.raises(KeyError):
+        fixed(orders, 1, "gild", person="ada")
