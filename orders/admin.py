@@ -43,6 +43,8 @@ admin.site.register(
         models.PaymentAttempt,
         models.PaymentRequest,
         models.Period,
+        models.PlanDecision,
+        models.PlanQuestion,
         models.PlanVersion,
         models.Propeller,
         models.ProviderEvent,

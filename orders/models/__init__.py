@@ -12,7 +12,13 @@ from orders.models.order import Order
 from orders.models.outbox import Mail, OutboxJob
 from orders.models.payment import Payment, PaymentAttempt, PaymentRequest, ProviderEvent
 from orders.models.person import Absence, BenchPerson, Closure, Machine, Rack, StageType
-from orders.models.plan import ForecastHistory, PlanVersion
+from orders.models.plan import (
+    CalendarLink,
+    ForecastHistory,
+    PlanDecision,
+    PlanQuestion,
+    PlanVersion,
+)
 from orders.models.propeller import Propeller
 from orders.models.stage import Stage, StageRecord
 from orders.models.timber_lot import TimberLot
@@ -24,6 +30,7 @@ __all__ = [
     "Approval",
     "AuditRecord",
     "BenchPerson",
+    "CalendarLink",
     "Closure",
     "Customer",
     "Document",
@@ -41,6 +48,8 @@ __all__ = [
     "PaymentAttempt",
     "PaymentRequest",
     "Period",
+    "PlanDecision",
+    "PlanQuestion",
     "PlanVersion",
     "Propeller",
     "ProviderEvent",

@@ -29,14 +29,16 @@ class BenchPerson(models.Model):
 
 
 class Absence(models.Model):
-    """Days somebody is away, both ends included."""
+    """Days somebody is away, both ends included. Not `foreseen` is sickness and the like: the forecast learns from it."""
 
     person = models.ForeignKey(BenchPerson, on_delete=models.CASCADE, related_name="absences")
     first_day = models.DateField()
     last_day = models.DateField()
     reason = models.CharField(max_length=80, blank=True)
+    foreseen = models.BooleanField(default=True)
 
     class Meta:
+        ordering = ["first_day", "id"]
         constraints = [
             models.CheckConstraint(condition=Q(last_day__gte=F("first_day")), name="absence_ends_after_start")
         ]
@@ -53,6 +55,7 @@ class Closure(models.Model):
     reason = models.CharField(max_length=80, blank=True)
 
     class Meta:
+        ordering = ["first_day", "id"]
         constraints = [
             models.CheckConstraint(condition=Q(last_day__gte=F("first_day")), name="closure_ends_after_start")
         ]
@@ -62,11 +65,16 @@ class Closure(models.Model):
 
 
 class Machine(models.Model):
-    """A machine that one task occupies at a time. `out_of_use` lists ISO dates."""
+    """A machine that one task occupies at a time; `count` stand side by side. `out_of_use` lists ISO dates."""
 
     key = models.SlugField(max_length=30, unique=True)
     name = models.CharField(max_length=80)
+    count = models.PositiveSmallIntegerField(default=1)
     out_of_use = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.CheckConstraint(condition=Q(count__gte=1), name="machine_is_there")]
 
     def __str__(self) -> str:
         return self.name
@@ -80,6 +88,7 @@ class Rack(models.Model):
     capacity = models.PositiveSmallIntegerField()
 
     class Meta:
+        ordering = ["name"]
         constraints = [models.CheckConstraint(condition=Q(capacity__gte=1), name="rack_holds_something")]
 
     def __str__(self) -> str:

@@ -35,7 +35,7 @@ def shop_of(today: date) -> shop.Shop:
         timezone=workshop.timezone,
         persons=tuple(_person(row) for row in BenchPerson.objects.filter(active=True).prefetch_related("absences")),
         machines=tuple(
-            shop.Machine(row.key, row.name, frozenset(map(date.fromisoformat, row.out_of_use)))
+            shop.Machine(row.key, row.name, frozenset(map(date.fromisoformat, row.out_of_use)), row.count)
             for row in Machine.objects.order_by("key")
         ),
         racks=tuple(shop.Rack(row.key, row.name, row.capacity) for row in Rack.objects.order_by("key")),
