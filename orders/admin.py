@@ -48,6 +48,7 @@ admin.site.register(
         models.PlanVersion,
         models.Propeller,
         models.ProviderEvent,
+        models.Repricing,
         models.Stage,
         models.StageRecord,
     ],

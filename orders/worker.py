@@ -13,7 +13,7 @@ from django.db import close_old_connections
 from django.utils import timezone
 
 from orders.models import OutboxJob
-from orders.services import mail, outbox, payment, printing, quote, refund, replan
+from orders.services import mail, outbox, payment, printing, quote, refund, replan, repricing
 
 log = logging.getLogger(__name__)
 
@@ -25,6 +25,7 @@ JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
     "make-paper": printing.make,
     "refund-by-card": refund.send_back,
     "replan": replan.replan,
+    "reprice": repricing.run,
 }
 """What each kind of job does; the payload names rows, the rows hold the truth."""
 

@@ -20,6 +20,7 @@ from orders.models.plan import (
     PlanVersion,
 )
 from orders.models.propeller import Propeller
+from orders.models.repricing import Repricing
 from orders.models.stage import Stage, StageRecord
 from orders.models.timber_lot import TimberLot
 from orders.models.workshop import Workshop
@@ -54,6 +55,7 @@ __all__ = [
     "Propeller",
     "ProviderEvent",
     "Rack",
+    "Repricing",
     "Stage",
     "StageRecord",
     "StageType",

@@ -117,25 +117,32 @@ def reprice_all(quotes: Iterable[Quoted], draft: PriceBook) -> Iterator[Differen
 
 
 def outcome(differences: Iterable[Difference], currency: str, *, bins: int = 12) -> Outcome:
-    """Gather differences into spreads of the change and of the margin before and after."""
+    """Gather differences into spreads of the change and of the margin before and after, both margins in the same bins."""
     every = tuple(differences)
     priced = [d for d in every if d.after is not None and d.before.currency == currency]
+    before = [d.margin_before for d in priced if d.margin_before is not None]
+    after = [d.margin_after for d in priced if d.margin_after is not None]
+    ends = (min(before + after), max(before + after)) if before or after else None
     return Outcome(
         differences=every,
         changes=spread([d.share for d in priced if d.share is not None], bins),
-        margins_before=spread([d.margin_before for d in priced if d.margin_before is not None], bins),
-        margins_after=spread([d.margin_after for d in priced if d.margin_after is not None], bins),
+        margins_before=spread(before, bins, ends),
+        margins_after=spread(after, bins, ends),
         total_before=total((d.before for d in priced), currency),
         total_after=total((d.after for d in priced if d.after is not None), currency),
         problems=tuple(d for d in every if d.problem),
     )
 
 
-def spread(values: Sequence[Decimal], bins: int) -> Spread | None:
-    """Ends, quartiles (medians of the halves) and a histogram of equal bins; None for no values."""
+def spread(values: Sequence[Decimal], bins: int, ends: tuple[Decimal, Decimal] | None = None) -> Spread | None:
+    """Ends, quartiles (medians of the halves) and a histogram of equal bins; None for no values.
+
+    The bins lie between the least and the most value, or between wider `ends`.
+    """
     if not values:
         return None
-    low, high = min(values), max(values)
+    least, most = min(values), max(values)
+    low, high = ends or (least, most)
     width = (high - low) / bins
     if not width:
         return Spread(len(values), low, low, low, high, high, (low, high), (len(values),))
@@ -148,7 +155,7 @@ def spread(values: Sequence[Decimal], bins: int) -> Spread | None:
     lower, upper = (
         median(part) if part else placed[0] for part in (placed[:half], placed[-half:] if half else [])
     )
-    return Spread(len(placed), low, lower, median(placed), upper, high, edges, tuple(counts))
+    return Spread(len(placed), least, lower, median(placed), upper, most, edges, tuple(counts))
 
 
 def _minutes(work: tuple[StageMinutes, ...]) -> dict[str, tuple[int, str]]:
