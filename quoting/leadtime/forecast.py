@@ -1,6 +1,6 @@
 """Forecast: completion samples of every order in the queue, from one run over many futures."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from math import ceil, exp, sqrt
@@ -22,6 +22,10 @@ PILOT_FUTURES = 16
 LONGEST_DAYS = 20_000
 EXPECTED_SIZE_SPREAD = 0.25  # of the log work of orders not yet asked for
 MOST_EXPECTED = 2_000
+
+
+class Stopped(Exception):
+    """Whoever asked for the run no longer wants its result."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,12 +85,14 @@ def forecast(
     seed: int = 0,
     typical: Sequence[Task] = (),
     until_done: frozenset[int] | None = None,
+    progress: Callable[[float], bool] | None = None,
 ) -> Completions:
     """Completion samples of all orders, expected future orders of the `typical` route keeping the shop busy.
 
     Without `typical` the longest chain in the queue stands for orders to come. `until_done` names the orders
-    that matter: the run stops when they are done (the others may then read -1). Raises ShopProblem where
-    something can never be done.
+    that matter: the run stops when they are done (the others may then read -1). `progress` is told the share done
+    after every chunk of futures and ends the run by returning False. Raises ShopProblem where something can never
+    be done, Stopped when told to end.
     """
     require(shop, orders, now_minute)
     version = plan_version(shop, orders, calibration, now_minute)
@@ -105,7 +111,9 @@ def forecast(
     reach = 10 + 1.3 * (float(done[:, problem.layout.counted == 1].max(axis=1).mean()) - now) / MINUTES_A_DAY
     busy = expected_orders(shop, orders, calibration, now_minute, reach, typical)
     days = max(days, now // MINUTES_A_DAY + 60 + int(3 * reach))
-    done, _ = _simulate(shop, problem, calibration, now, days, seed=seed, futures=futures, busy=busy)
+    done, _ = _simulate(
+        shop, problem, calibration, now, days, seed=seed, futures=futures, busy=busy, progress=progress
+    )
     done = done[:, : len(orders)]
     return Completions(keys, np.where(done >= 0, done + problem.base, -1), now_minute, version)
 
@@ -198,6 +206,7 @@ def _simulate(
     seed: int,
     futures: int,
     busy: Expected | None = None,
+    progress: Callable[[float], bool] | None = None,
 ) -> tuple[Ints, int]:
     """(done [M, N], days of calendar used); the calendar doubles until every future fits."""
     whole = problem if busy is None else join(problem, busy.problem, rush=busy.rush)
@@ -223,6 +232,8 @@ def _simulate(
             if days > LONGEST_DAYS:
                 raise ShopProblem(stuck(problem, done))
         parts.append(done)
+        if progress and not progress(min(1.0, (chunk + 1) * CHUNK / futures)):
+            raise Stopped
     return np.concatenate(parts), days
 
 

@@ -1,6 +1,6 @@
 """What a decision does to everybody else, before anything is changed: two forecasts with the same random futures."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil
@@ -75,15 +75,26 @@ def compare(
     typical: Sequence[Task] = (),
     futures: int = 1000,
     seed: int = 0,
+    progress: Callable[[float], bool] | None = None,
 ) -> WhatIf:
-    """The effect of going from one shop and queue to another. Raises ShopProblem if either cannot be simulated."""
+    """The effect of going from one shop and queue to another.
 
-    def run(shop: Shop, orders: Sequence[QueuedOrder]) -> Completions:
+    `progress` is told the share done and ends the comparison by returning False. Raises ShopProblem if either
+    cannot be simulated, Stopped when told to end.
+    """
+
+    def run(state: tuple[Shop, Sequence[QueuedOrder]], begins: float) -> Completions:
         return forecast(
-            shop, orders, calibration, now_minute=now_minute, futures=futures, seed=seed, typical=typical
+            *state,
+            calibration,
+            now_minute=now_minute,
+            futures=futures,
+            seed=seed,
+            typical=typical,
+            progress=(lambda share: progress(begins + share / 2)) if progress else None,
         )
 
-    was, becomes = run(*before), run(*after)
+    was, becomes = run(before, 0.0), run(after, 0.5)
     stays = [o for o in after[1] if not o.held and any(b.key == o.key and not b.held for b in before[1])]
     effects = sorted((_effect(o, was, becomes, calibration) for o in stays), key=lambda e: -e.mean_days)
     fresh = [o.key for o in after[1] if o.key not in was.keys]
