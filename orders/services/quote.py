@@ -27,7 +27,7 @@ from quoting.services.asked import asked
 from quoting.services.catalogue import catalogue
 from quoting.services.estimating import terms_for
 from quoting.services.numbering import take_number
-from quoting.services.outlook import latest_outlook
+from quoting.services.outlook import outlook_on
 from quoting.services.pricebook import NoPriceBook, current_book
 
 S = Quote.State
@@ -72,7 +72,7 @@ def preview(enquiry: Enquiry, review: Review = NO_CHANGES, *, today: date) -> Es
         return estimate(
             what.specification,
             current_book(today),
-            latest_outlook(),
+            outlook_on(today),
             terms,
             today=today,
             overridden=bool(review.override_reason.strip()),

@@ -17,7 +17,7 @@ from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Specification
 from quoting.services.asked import Asked, asked
 from quoting.services.catalogue import catalogue
-from quoting.services.outlook import latest_outlook
+from quoting.services.outlook import outlook_on
 from quoting.services.pricebook import (
     BookRefused,
     NoPriceBook,
@@ -67,7 +67,7 @@ def live_estimate(typed: Mapping[str, Any], *, today: date) -> Answer:
         terms = terms_for(what, today=today)
         remarks = (*what.findings, *_about_rush(what))
         made = estimate(
-            what.specification, book, latest_outlook(), terms, today=today, rush=what.rush, remarks=remarks
+            what.specification, book, outlook_on(today), terms, today=today, rush=what.rush, remarks=remarks
         )
     except NoPriceBook:
         return _unanswered(typed, what, (_not_set_up(_("The workshop has no price book in force yet.")),))

@@ -1,6 +1,6 @@
 """The outlook of the last plan version, or a cautious one for a shop that has made no plan yet; no simulation here."""
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from math import ceil
 
@@ -26,6 +26,13 @@ def latest_outlook(now: datetime | None = None) -> Outlook:
     newest = PlanOutlook.objects.values_list("pk", "version", "as_of").first()
     kept = _kept(*newest) if newest else None
     return kept if kept and kept.probes else cold_start(now or timezone.now())
+
+
+def outlook_on(today: date) -> Outlook:
+    """What a quote written on that day goes by: the newest outlook, or that day's cold start while there is none."""
+    now = timezone.now()
+    noon = datetime.combine(today, time(12), tzinfo=timezone.get_current_timezone())
+    return latest_outlook(now if today == timezone.localdate(now) else noon)
 
 
 def store_outlook(outlook: Outlook) -> PlanOutlook:

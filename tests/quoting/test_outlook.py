@@ -1,13 +1,13 @@
 """The outlook a live answer reads: the newest plan's, else a cautious one that claims nothing it does not know."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from quoting.leadtime.outlook import Outlook, Probe
 from quoting.leadtime.promise import forecast_for
 from quoting.models import PlanOutlook
-from quoting.services.outlook import COLD_START, cold_start, latest_outlook, store_outlook
+from quoting.services.outlook import COLD_START, cold_start, latest_outlook, outlook_on, store_outlook
 
 NOW = datetime(2026, 9, 14, 7, 30, tzinfo=UTC)
 TODAY = NOW.date()
@@ -66,3 +66,10 @@ def test_rush_is_never_later_than_ordinary_from_a_cold_start():
     start = cold_start(NOW)
     for minutes in range(60, 8_000, 300):
         assert forecast_for(start, minutes, rush=True).plan_on <= forecast_for(start, minutes).plan_on
+
+
+def test_a_quote_of_an_earlier_day_is_dated_from_that_day(db: None) -> None:
+    long_ago = date(2025, 3, 4)
+    found = outlook_on(long_ago)
+    assert found.as_of.date() == long_ago
+    assert all(long_ago < probe.p50 < date(2025, 9, 1) for probe in found.probes)
