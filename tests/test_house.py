@@ -13,7 +13,18 @@ from importlinter.cli import lint_imports
 ROOT = Path(__file__).resolve().parent.parent
 LAYERS = ["quoting", "orders", "portal"]
 PURE = ["quoting/propeller", "quoting/pricing", "quoting/leadtime", "quoting/estimate.py"]
-HEAVY = ["trimesh", "manifold3d", "shapely", "networkx", "ezdxf", "numba", "typst", "ortools", "simpy"]
+HEAVY = [
+    "scipy",
+    "trimesh",
+    "manifold3d",
+    "shapely",
+    "networkx",
+    "ezdxf",
+    "numba",
+    "typst",
+    "ortools",
+    "simpy",
+]
 
 
 def python_files(*places: str) -> list[Path]:

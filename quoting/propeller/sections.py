@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import PchipInterpolator
+
+from quoting.propeller.monotone import MonotoneCubic
 
 Array = NDArray[np.float64]
 
@@ -45,8 +46,8 @@ _BACK = (
 )
 _FACE = np.array([3.50, 1.93, 1.47, 0.93, 0.63, 0.42, 0.15, 0.03, 0, 0, 0, 0, 0, 0, 0, 0, 0]) / 11.70
 # the nose is a parabola in x, so both surfaces are smooth in the square root of x
-_BACK_LAW = PchipInterpolator(np.sqrt(_STATION), _BACK)
-_FACE_LAW = PchipInterpolator(np.sqrt(_STATION), _FACE)
+_BACK_LAW = MonotoneCubic.through(np.sqrt(_STATION), _BACK)
+_FACE_LAW = MonotoneCubic.through(np.sqrt(_STATION), _FACE)
 
 
 def _cosine_outline() -> tuple[Array, Array]:
