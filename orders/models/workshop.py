@@ -6,7 +6,10 @@ from django.db import models
 
 
 class Workshop(models.Model):
-    """One row: the seller on every document and the rules the owner has chosen."""
+    """One row: the seller on every document and the rules the owner has chosen.
+
+    `opening` lists the shop's (start, end) minutes a weekday, Monday first; empty: whenever somebody works.
+    """
 
     class DepositTax(models.TextChoices):
         AT_DELIVERY = "at delivery", "tax is due at delivery"
@@ -25,6 +28,7 @@ class Workshop(models.Model):
     timezone = models.CharField(max_length=60, default="Europe/Berlin")
     holidays_country = models.CharField(max_length=2, default="DE")
     holidays_subdivision = models.CharField(max_length=6, blank=True)
+    opening = models.JSONField(default=list, blank=True)
     deposit_tax = models.CharField(max_length=12, choices=DepositTax.choices, default=DepositTax.AT_DELIVERY)
     terms_version = models.CharField(max_length=20, default="1")
     payment_days = models.PositiveSmallIntegerField(default=14)

@@ -20,6 +20,8 @@ from orders.models import (
 from quoting.leadtime import queue, shop
 from quoting.leadtime.calendar import Calendar
 
+Week = list[list[list[int]]]
+"""(start, end) minutes of each weekday, Monday first."""
 YEARS_AHEAD = 4
 QUEUE_STATES = (Order.State.WAITING, Order.State.QUEUED, Order.State.ON_THE_BENCH, Order.State.HELD)
 TO_COME = (Stage.State.TO_DO, Stage.State.STARTED)
@@ -33,7 +35,10 @@ def shop_of(today: date) -> shop.Shop:
     return shop.Shop(
         epoch=monday,
         timezone=workshop.timezone,
-        persons=tuple(_person(row) for row in BenchPerson.objects.filter(active=True).prefetch_related("absences")),
+        persons=tuple(
+            _person(row, workshop.opening)
+            for row in BenchPerson.objects.filter(active=True).prefetch_related("absences")
+        ),
         machines=tuple(
             shop.Machine(row.key, row.name, frozenset(map(date.fromisoformat, row.out_of_use)), row.count)
             for row in Machine.objects.order_by("key")
@@ -50,16 +55,33 @@ def shop_of(today: date) -> shop.Shop:
     )  # fmt: skip
 
 
-def _person(row: BenchPerson) -> shop.Person:
+def _person(row: BenchPerson, opening: Week) -> shop.Person:
     away = frozenset(day for a in row.absences.all() for day in _days(a.first_day, a.last_day))
-    week = tuple(tuple((int(start), int(end)) for start, end in day) for day in row.week)
+    hours = within(row.week, opening)
+    week = tuple(tuple((int(start), int(end)) for start, end in day) for day in hours)
     return shop.Person(row.key, row.name, frozenset(row.skills), week, away)
 
 
-def _closed(workshop: Workshop, years: range) -> frozenset[date]:
-    public = holidays.country_holidays(
+def within(week: Week, opening: Week) -> Week:
+    """A person's week cut to the hours the shop is open; as it is where no opening hours are entered."""
+    if not any(opening):
+        return week
+    return [
+        [[max(a, c), min(b, d)] for a, b in day for c, d in open_day if max(a, c) < min(b, d)]
+        for day, open_day in zip(week, opening, strict=True)
+    ]
+
+
+def holidays_of(workshop: Workshop, years: range) -> dict[date, str]:
+    """The public holidays of the workshop's country and part of it, with their names."""
+    found = holidays.country_holidays(
         workshop.holidays_country, subdiv=workshop.holidays_subdivision or None, years=list(years)
     )
+    return dict(found)
+
+
+def _closed(workshop: Workshop, years: range) -> frozenset[date]:
+    public = holidays_of(workshop, years)
     own = (day for c in Closure.objects.all() for day in _days(c.first_day, c.last_day))
     return frozenset(public) | frozenset(own)
 
