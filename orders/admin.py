@@ -28,6 +28,7 @@ admin.site.register(
         models.Approval,
         models.Account,
         models.AuditRecord,
+        models.Charge,
         models.Customer,
         models.Document,
         models.Enquiry,

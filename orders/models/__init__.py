@@ -2,6 +2,7 @@
 
 from orders.models.approval import Approval
 from orders.models.audit import AuditRecord
+from orders.models.charge import Charge
 from orders.models.customer import Customer
 from orders.models.document import Document
 from orders.models.enquiry import Enquiry
@@ -31,6 +32,7 @@ __all__ = [
     "Approval",
     "AuditRecord",
     "BenchPerson",
+    "Charge",
     "CalendarLink",
     "Closure",
     "Customer",

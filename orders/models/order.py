@@ -7,7 +7,10 @@ from orders.models.enquiry import Enquiry
 
 
 class Order(models.Model):
-    """One order. What was accepted (revision, hash, terms, name, instant) is bound at acceptance and never changes."""
+    """One order. What was accepted (revision, hash, terms, name, instant) is bound at acceptance and never changes.
+
+    `freight_cost` is what carriage cost the shop in the end, in minor units, entered at dispatch or later.
+    """
 
     class State(models.TextChoices):
         WAITING = "waiting", "waiting"
@@ -50,6 +53,7 @@ class Order(models.Model):
     dispatched_at = models.DateTimeField(null=True, blank=True)
     carrier = models.CharField(max_length=120, blank=True)
     tracking = models.CharField(max_length=120, blank=True)
+    freight_cost = models.BigIntegerField(null=True, blank=True)
 
     class Meta:
         indexes = [models.Index(fields=["state", "promise"], name="order_by_state")]

@@ -15,6 +15,7 @@ class PaymentRequest(models.Model):
     class Kind(models.TextChoices):
         DEPOSIT = "deposit", "deposit"
         BALANCE = "balance", "balance"
+        STORAGE = "storage", "storage"
 
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="payment_requests")
     kind = models.CharField(max_length=8, choices=Kind.choices)
