@@ -64,6 +64,16 @@ def _minute(clock: str) -> int:
     return int(hour) * 60 + int(minute)
 
 
+def zone_of(name: str) -> ZoneInfo:
+    """The time zone of a name. Raises Refused naming what would be accepted."""
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise Refused(
+            "timezone", "Enter a zone such as Europe/Berlin.", status=400, field="timezone"
+        ) from None
+
+
 @transaction.atomic
 def open_workshop(
     *,
@@ -88,12 +98,7 @@ def open_workshop(
         )
     if len(country) != 2 or not country.isascii() or not country.isalpha():
         raise Refused("country", "Enter the country's two letters, such as DE.", status=400, field="country")
-    try:
-        ZoneInfo(timezone)
-    except (ZoneInfoNotFoundError, ValueError):
-        raise Refused(
-            "timezone", "Enter a zone such as Europe/Berlin.", status=400, field="timezone"
-        ) from None
+    zone_of(timezone)
     for role in (OWNER, BENCH, BOOKKEEPER):
         Group.objects.get_or_create(name=role)
     return Workshop.objects.create(

@@ -1,0 +1,126 @@
+"""The bench's people: who they are, what they can do, when they work, when they are away."""
+
+from datetime import date, datetime, timedelta
+
+from django.contrib.auth.models import User
+from django.db.models import Q
+from django.utils import timezone
+from django.utils.text import slugify
+
+from orders.models import Absence, BenchPerson, CalendarLink, Stage
+from orders.refusal import Refused
+from orders.services.shop import Week
+from orders.services.shop_check import edited
+from orders.who import Who
+
+SKILLS = ("lamination", "carving", "finishing", "balancing", "drilling", "inspection")
+LONGEST_ABSENCE = timedelta(days=730)
+
+
+def add(
+    who: Who, *, name: str, skills: list[str], week: Week, user: User | None = None, now: datetime
+) -> BenchPerson:
+    """Somebody new at the bench."""
+    with edited(who, "add to the bench", name, now=now, field="week"):
+        _sane(name, skills)
+        return BenchPerson.objects.create(
+            key=_free_key(name), name=name.strip(), skills=skills, week=week, user=user
+        )
+
+
+def change(
+    who: Who,
+    person: BenchPerson,
+    *,
+    name: str,
+    skills: list[str],
+    week: Week,
+    user: User | None,
+    now: datetime,
+) -> None:
+    """Name, skills, hours and sign-in of somebody. Raises Refused when a stage would have nobody left to do it."""
+    fewer = set(person.skills) - set(skills)
+    with edited(who, "change", person.name, now=now, field="skills" if fewer else "week"):
+        _sane(name, skills, but=person)
+        BenchPerson.objects.filter(pk=person.pk).update(
+            name=name.strip(), skills=skills, week=week, user=user
+        )
+
+
+def leave(who: Who, person: BenchPerson, *, now: datetime) -> None:
+    """Somebody leaves: kept in the records, no longer planned for; stages fixed to them are free again."""
+    with edited(who, "leave the bench", person.name, now=now):
+        Stage.objects.filter(locked_person=person, state=Stage.State.TO_DO).update(locked_person=None)
+        if Stage.objects.filter(started_by=person, state=Stage.State.STARTED).exists():
+            raise Refused("started", f"{person.name} has begun a stage: let it be recorded first.")
+        BenchPerson.objects.filter(pk=person.pk).update(active=False)
+        CalendarLink.objects.filter(person=person, revoked_at=None).update(revoked_at=now)
+
+
+def come_back(who: Who, person: BenchPerson, *, now: datetime) -> None:
+    """Somebody who left is planned for again."""
+    with edited(who, "come back to the bench", person.name, now=now):
+        BenchPerson.objects.filter(pk=person.pk).update(active=True)
+
+
+def away(
+    who: Who,
+    person: BenchPerson,
+    *,
+    first_day: date,
+    last_day: date,
+    reason: str = "",
+    foreseen: bool = True,
+    now: datetime,
+) -> Absence:
+    """Days somebody is away, both ends included. Raises Refused at the day when they end before they begin or overlap."""
+    if last_day < first_day:
+        raise Refused("days", "The last day comes before the first.", status=400, field="last_day")
+    if last_day - first_day > LONGEST_ABSENCE:
+        raise Refused(
+            "days", "Longer than two years: let them leave the bench instead.", status=400, field="last_day"
+        )
+    with edited(who, f"away {first_day} to {last_day}", person.name, now=now, field="last_day"):
+        other = person.absences.filter(Q(first_day__lte=last_day), Q(last_day__gte=first_day)).first()
+        if other:
+            raise Refused(
+                "days", f"Already away {other.first_day} to {other.last_day}.", status=400, field="first_day"
+            )
+        return Absence.objects.create(
+            person=person,
+            first_day=first_day,
+            last_day=last_day,
+            reason=reason.strip()[:80],
+            foreseen=foreseen,
+        )
+
+
+def back(who: Who, absence: Absence, *, now: datetime) -> None:
+    """Strike an absence out; one that has begun is cut to the days that were really missed."""
+    today = timezone.localdate(now)
+    with edited(who, f"not away {absence.first_day} to {absence.last_day}", absence.person.name, now=now):
+        if absence.first_day < today:
+            Absence.objects.filter(pk=absence.pk).update(
+                last_day=min(absence.last_day, today - timedelta(days=1))
+            )
+        else:
+            absence.delete()
+
+
+def _free_key(name: str) -> str:
+    base = slugify(name)[:24] or "person"
+    taken = set(BenchPerson.objects.filter(key__startswith=base).values_list("key", flat=True))
+    return next(key for n in range(1, 1000) if (key := base if n == 1 else f"{base}-{n}") not in taken)
+
+
+def _sane(name: str, skills: list[str], but: BenchPerson | None = None) -> None:
+    if not name.strip():
+        raise Refused("name", "Enter a name.", status=400, field="name")
+    strangers = set(skills) - set(SKILLS)
+    if strangers:
+        raise Refused("skills", f"Choose skills among {', '.join(SKILLS)}.", status=400, field="skills")
+    same = BenchPerson.objects.filter(name__iexact=name.strip(), active=True)
+    if (same.exclude(pk=but.pk) if but else same).exists():
+        raise Refused(
+            "name", "Somebody at the bench has this name: add an initial.", status=400, field="name"
+        )
