@@ -14,6 +14,7 @@ from orders.services import accepted, approval, audit, documents, letters, outbo
 from orders.services.enquiry import sane
 from orders.services.payment import ask_for
 from orders.services.queue import join_if_ready
+from orders.services.stages import in_shop_order
 from orders.who import OWNER, THE_SERVICE, Who
 from quoting.estimate import Estimate, estimate
 from quoting.models import Quote
@@ -229,10 +230,10 @@ def _open_order(who: Who, quote: Quote, name: str, *, now: datetime) -> Order:
         propeller = Propeller.objects.create(order=order, position=position)
         Stage.objects.bulk_create(
             Stage(
-                propeller=propeller, key=work.stage, label=work.label, position=place, skill=work.skill,
+                propeller=propeller, key=work.stage, label=work.label, position=place, skill=skill,
                 minutes=work.minutes, wait_minutes=work.wait_minutes,
             )
-            for place, work in enumerate(results.work, start=1)
+            for place, (work, skill) in enumerate(in_shop_order(results.work), start=1)
         )  # fmt: skip
     request = ask_for(
         order, PaymentRequest.Kind.DEPOSIT, order.deposit,
