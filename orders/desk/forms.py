@@ -10,10 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from orders.models import BenchPerson
 from orders.services.measurements import Measurement
-from quoting.pricing.book import PriceBook
 from quoting.pricing.money import EXPONENTS, Money
-from quoting.pricing.refusal import Refused as PriceRefused
-from quoting.pricing.refusal import read_decimal, within
 
 MOST_MONEY = Decimal(10_000_000)
 MOST_DECIMALS = 6
@@ -231,41 +228,3 @@ class RecordForm(StartForm):
         if not (typed.isascii() and typed.isdigit()):
             raise forms.ValidationError(_("Enter whole minutes in plain digits, such as 45."))
         return int(typed)
-
-
-class EntriesForm(forms.Form):
-    """Every value of a price book, each with its own bounds beside the box."""
-
-    def __init__(self, *args: Any, book: PriceBook, **more: Any) -> None:
-        super().__init__(*args, **more)
-        self.book = book
-        for key, entry in book.entries.items():
-            unit = entry.unit.replace("money", book.currency)
-            self.fields[key] = forms.CharField(
-                label=f"{key} ({unit})",
-                max_length=26,
-                initial=f"{entry.value:f}",
-                help_text=f"{entry.sentence} {entry.low:f} \N{EN DASH} {entry.high:f} {unit}",
-                widget=forms.TextInput(attrs={"inputmode": "decimal"}),
-            )
-
-    def clean(self) -> dict[str, Any]:
-        given = super().clean() or {}
-        for key, entry in self.book.entries.items():
-            if key not in given:
-                continue
-            try:
-                given[key] = within(read_decimal(given[key], key), entry.low, entry.high, key, entry.unit)
-            except PriceRefused as refused:
-                self.add_error(key, refused.finding.message)
-        return given
-
-    def changed_values(self) -> dict[str, Decimal]:
-        """The values that are not as they were."""
-        return {k: v for k, v in self.cleaned_data.items() if v != self.book[k]}
-
-
-class InForceForm(forms.Form):
-    """From which day a price book is in force."""
-
-    effective_from = DayField(label=_("In force from"))

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from orders.desk import bench, books, morning, orders, papers, plan, price_book, register, review
+from orders.desk import bench, books, learning, morning, orders, papers, plan, price_book, register, review
 
 app_name = "desk"
 
@@ -37,7 +37,14 @@ urlpatterns = [
     path("price-book/draft/", price_book.draft, name="price-book-draft"),
     path("price-book/<int:pk>/", price_book.version, name="price-book"),
     path("price-book/<int:pk>/change/", price_book.change, name="price-book-change"),
+    path("price-book/<int:pk>/try/", price_book.try_values, name="price-book-try"),
+    path("price-book/<int:pk>/add/", price_book.add_entry, name="price-book-add"),
+    path("price-book/<int:pk>/take-out/", price_book.take_out, name="price-book-take-out"),
+    path("price-book/<int:pk>/re-price/", price_book.reprice, name="price-book-reprice"),
+    path("price-book/<int:pk>/re-pricing/", price_book.repricing_part, name="price-book-repricing"),
     path("price-book/<int:pk>/in-force/", price_book.put_in_force, name="price-book-in-force"),
+    path("learning/", learning.learning, name="learning"),
+    path("learning/draft/", learning.draft, name="learning-draft"),
     path("books/", books.books, name="books"),
     path("books/invoices/", books.invoices, name="invoices"),
     path("books/journal.csv", books.export, name="export"),

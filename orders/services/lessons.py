@@ -1,13 +1,17 @@
-"""What recorded minutes teach the price book: read from the bench, estimated anew under a book. Stores nothing."""
+"""What recorded minutes and carriers' prices teach the price book: read from the bench and the orders. Stores nothing."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from django.db.models import Prefetch, Q, Sum
 
 from orders.models import Order, Stage
 from quoting.pricing.book import PriceBook
+from quoting.pricing.freight import FreightOutcome, freight_outcome
 from quoting.pricing.learning import Lessons, Record, lessons
+from quoting.pricing.lines import Category
 from quoting.pricing.minutes import work_content
+from quoting.pricing.money import Money, total
 from quoting.services.quotes import results_of, specification_of
 
 
@@ -44,3 +48,46 @@ def _of_order(order: Order, book: PriceBook) -> Iterator[Record]:
                 estimated=estimated.get(stage.key, 0),
                 recorded=stage.spent or 0,
             )
+
+
+@dataclass(frozen=True, slots=True)
+class FreightLesson:
+    """Carriage to one country: how many consignments, and their cost as estimated against what carriers asked."""
+
+    country: str
+    count: int
+    outcome: FreightOutcome
+
+    @property
+    def share(self) -> str:
+        share = self.outcome.share
+        return "" if share is None else f"{100 * share:+.1f} %"
+
+
+def freight_lessons() -> list[FreightLesson]:
+    """Estimated against actual carriage by country and currency, over all orders whose carrier's price was entered."""
+    sums: dict[tuple[str, str], list[int]] = {}
+    for order in Order.objects.exclude(freight_cost=None).select_related("quote").order_by("number"):
+        found = freight_of(order)
+        if found is None:
+            continue
+        key = order.address.get("country") or "?", order.currency
+        count, estimated, actual = sums.get(key, [0, 0, 0])
+        sums[key] = [count + 1, estimated + found.estimated.minor, actual + found.actual.minor]
+    return [
+        FreightLesson(
+            country,
+            n,
+            freight_outcome(Money.from_minor(estimated, currency), Money.from_minor(actual, currency)),
+        )
+        for (country, currency), (n, estimated, actual) in sorted(sums.items())
+    ]
+
+
+def freight_of(order: Order) -> FreightOutcome | None:
+    """Estimated against actual carriage of one order; None while the carrier's price is not entered."""
+    if order.freight_cost is None:
+        return None
+    lines = [n for n in results_of(order.quote).price.lines if n.category is Category.FREIGHT]
+    estimated = total((line.cost for line in lines), order.currency)
+    return freight_outcome(estimated, Money.from_minor(order.freight_cost, order.currency))

@@ -1,34 +1,18 @@
-"""The owner's work on price books: draft one from the book in force, change it, see what it does, put it in force."""
+"""The owner's work on price books: draft one from a book in force, change it, see what it does, put it in force."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import transaction
 
-from orders.models import Enquiry
 from orders.refusal import Refused
 from orders.services import audit
-from orders.services.quote import preview
+from orders.services.repricing import is_tried
 from orders.who import OWNER, Who
-from quoting.models import PriceBookVersion, Quote
+from quoting.models import PriceBookVersion
 from quoting.pricing.refusal import Refused as PriceRefused
-from quoting.pricing.reprice import Difference, Outcome, outcome, reprice
 from quoting.services import pricebook
-from quoting.services.repricing import quoted_now, reprice_quotes
-
-MOST_QUOTES = 200
-MOST_ENQUIRIES = 20
-
-
-@dataclass(frozen=True, slots=True)
-class UnderDraft:
-    """What a draft does to the newest sent quotes and open enquiries; `left_off` counts the older ones not worked."""
-
-    outcome: Outcome
-    left_off: int
-    unpriced: tuple[str, ...]
 
 
 def next_version(today: date) -> str:
@@ -38,38 +22,63 @@ def next_version(today: date) -> str:
 
 
 @transaction.atomic
-def draft(who: Who, *, today: date, now: datetime) -> PriceBookVersion:
-    """A draft with every value of the book in force today. Raises Refused when none is in force."""
+def draft(
+    who: Who, *, today: date, now: datetime, values: Mapping[str, Decimal] | None = None, remark: str = ""
+) -> PriceBookVersion:
+    """A draft with every value of the book in force today but those given. Raises Refused when none is in force."""
     who.must_be(OWNER)
     try:
         base = pricebook.current_version(today)
+        made = pricebook.draft_from(
+            base, next_version(today), values or {}, remark=remark or f"Copied from {base.version}"
+        )
     except pricebook.NoPriceBook as missing:
         raise Refused("no-price-book", "Put a price book in force first.") from missing
-    made = pricebook.draft_from(base, next_version(today), {}, remark=f"Copied from {base.version}")
-    audit.record(who, "draft", f"price book {made.version}", now=now, after=made.state)
+    except PriceRefused as refused:
+        raise _at_entry(refused) from refused
+    detail = {key: [str(pricebook.book_of(base)[key]), str(value)] for key, value in (values or {}).items()}
+    audit.record(who, "draft", f"price book {made.version}", now=now, after=made.state, detail=detail)
     return made
 
 
 @transaction.atomic
 def change(who: Who, version: PriceBookVersion, values: Mapping[str, Decimal], *, now: datetime) -> None:
-    """Change values of a draft. Raises Refused at the entry that is out of its bounds, and for a book in force."""
+    """Change values of a draft, or add entries of a family. Raises Refused at the entry that is out of its bounds."""
     who.must_be(OWNER)
     version = _draft(version)
-    before = pricebook.book_of(version)
+    before = pricebook.book_of(version).entries
     try:
         pricebook.change_draft(version, values)
     except PriceRefused as refused:
-        found = refused.finding
-        raise Refused(found.code, found.message, status=400, field=found.field) from refused
-    detail = {key: [str(before[key]), str(value)] for key, value in values.items()}
+        raise _at_entry(refused) from refused
+    detail = {
+        key: [str(before[key].value) if key in before else "", str(value)] for key, value in values.items()
+    }
     audit.record(who, "change", f"price book {version.version}", now=now, detail=detail)
+
+
+@transaction.atomic
+def take_out(who: Who, version: PriceBookVersion, key: str, *, now: datetime) -> None:
+    """Take one entry of a family out of a draft; its `other` then stands in. Raises Refused for an entry that must be there."""
+    who.must_be(OWNER)
+    version = _draft(version)
+    try:
+        taken = pricebook.take_from_draft(version, key)
+    except PriceRefused as refused:
+        raise _at_entry(refused) from refused
+    audit.record(
+        who, "take out", f"price book {version.version}", now=now, detail={key: [str(taken.value), ""]}
+    )
 
 
 @transaction.atomic
 def put_in_force(
     who: Who, version: PriceBookVersion, effective_from: date, *, today: date, now: datetime
 ) -> None:
-    """Put a draft in force from today or a later day. Raises Refused at the day when it is past or taken."""
+    """Put a draft in force from today or a later day, once it was tried as it stands.
+
+    Raises Refused at the day when it is past or taken, and while past quotes were not priced under these very entries.
+    """
     who.must_be(OWNER)
     version = _draft(version)
     if effective_from < today:
@@ -78,6 +87,11 @@ def put_in_force(
             field="effective_from",
         )  # fmt: skip
     try:
+        if not is_tried(version, pricebook.book_of(version)):
+            raise Refused(
+                "not-tried",
+                "First re-price past quotes under the draft as it stands, and look at what it changes.",
+            )
         pricebook.put_in_force(version, effective_from)
     except pricebook.BookRefused as refused:
         raise Refused("not-whole", str(refused)) from refused
@@ -89,27 +103,9 @@ def put_in_force(
     )  # fmt: skip
 
 
-def under_draft(version: PriceBookVersion, *, today: date) -> UnderDraft:
-    """Sent quotes and open enquiries priced under a draft; stores nothing."""
-    book = pricebook.book_of(version)
-    sent = Quote.objects.filter(state=Quote.State.SENT).select_related("series").order_by("-issued_at")
-    asked = Enquiry.objects.filter(state__in=[Enquiry.State.NEW, Enquiry.State.ASKED_BACK])
-    unpriced: list[str] = []
-
-    def enquiries() -> Iterator[Difference]:
-        for enquiry in asked.order_by("-created_at")[:MOST_ENQUIRIES]:
-            try:
-                found = quoted_now(enquiry.number, preview(enquiry, today=today))
-            except Refused:
-                found = None
-            if found is None:
-                unpriced.append(enquiry.number)
-            else:
-                yield reprice(found, book)
-
-    every = [*reprice_quotes(sent[:MOST_QUOTES], book), *enquiries()]
-    left_off = max(sent.count() - MOST_QUOTES, 0) + max(asked.count() - MOST_ENQUIRIES, 0)
-    return UnderDraft(outcome(every, version.currency), left_off, tuple(unpriced))
+def _at_entry(refused: PriceRefused) -> Refused:
+    found = refused.finding
+    return Refused(found.code, found.message, status=400, field=found.field)
 
 
 def _draft(version: PriceBookVersion) -> PriceBookVersion:

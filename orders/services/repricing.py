@@ -22,7 +22,13 @@ from quoting.services.repricing import quoted, quoted_now
 from quoting.services.serial import digest, structured, unstructured
 
 S = Repricing.State
-SENT = (Quote.State.SENT, Quote.State.ACCEPTED, Quote.State.DECLINED, Quote.State.LAPSED, Quote.State.SUPERSEDED)
+SENT = (
+    Quote.State.SENT,
+    Quote.State.ACCEPTED,
+    Quote.State.DECLINED,
+    Quote.State.LAPSED,
+    Quote.State.SUPERSEDED,
+)
 """The states of quotes that were sent at some time."""
 OPEN = (Enquiry.State.NEW, Enquiry.State.ASKED_BACK)
 EVERY = 10
@@ -170,7 +176,9 @@ def is_tried(version: PriceBookVersion, book: PriceBook) -> bool:
     """Whether the draft as it stands was tried on quotes or enquiries, or there are none to try it on."""
     if version.repricings.filter(state=S.DONE, book_digest=book_digest(book)).exists():
         return True
-    return not (Quote.objects.filter(state__in=SENT).exists() or Enquiry.objects.filter(state__in=OPEN).exists())
+    return not (
+        Quote.objects.filter(state__in=SENT).exists() or Enquiry.objects.filter(state__in=OPEN).exists()
+    )
 
 
 def sample(book: PriceBook, *, today: date, quotes: int = 12, enquiries: int = 2) -> Sample:

@@ -8,8 +8,10 @@ from functools import lru_cache
 from django.db import transaction
 
 from quoting.models import FreightZone, PriceBookEntry, PriceBookVersion, TaxRate
-from quoting.pricing.book import PriceBook
+from quoting.pricing.book import Entry, PriceBook
+from quoting.pricing.entries import definition_of
 from quoting.pricing.lines import Category
+from quoting.pricing.refusal import refuse
 from quoting.pricing.tax import ANYWHERE, TaxRow
 from quoting.propeller.finding import Finding
 
@@ -78,6 +80,17 @@ def change_draft(version: PriceBookVersion, values: Mapping[str, Decimal]) -> Pr
     version.entries.filter(key__in=values).delete()
     _store_entries(version, book, only=frozenset(values))
     return book
+
+
+@transaction.atomic
+def take_from_draft(version: PriceBookVersion, key: str) -> Entry:
+    """Take an entry of a family out of a draft and return it; raises `Refused` for one that every book must hold."""
+    entry = book_of(version).entries.get(key)
+    definition = definition_of(key)
+    if entry is None or definition is None or not definition.is_family or key == definition.wanted:
+        raise refuse("entry-wanted", key[:60], f"{key[:60]!r} cannot be taken out of a price book.")
+    version.entries.filter(key=key).delete()
+    return entry
 
 
 @transaction.atomic

@@ -58,6 +58,13 @@ DOORS = (
     Door("price-book-draft", post=True),
     Door("price-book", ("book",)),
     Door("price-book-change", ("book",), post=True),
+    Door("price-book-try", ("book",), post=True),
+    Door("price-book-add", ("book",), post=True),
+    Door("price-book-take-out", ("book",), post=True),
+    Door("price-book-reprice", ("book",), post=True),
+    Door("price-book-repricing", ("book",)),
+    Door("learning"),
+    Door("learning-draft", post=True),
     Door("price-book-in-force", ("book",), post=True),
     Door("cancel", ("order",), post=True),
 )
