@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from quoting.propeller.assessment import Assessment
 from quoting.propeller.atmosphere import Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.powerplant import Powerplant
@@ -59,3 +60,15 @@ def size_map(blade: Blade, powerplant: Powerplant, top: float, air: Air, wake: f
     speed = np.minimum.accumulate(speed, axis=1)
     tip = np.hypot(np.pi * speed * diameter[:, None], top)
     return SizeMap(diameter, pitch, speed, tip / air.sound, powerplant.speed, top)
+
+
+def sizes_about(assessment: Assessment) -> SizeMap | None:
+    """The map about an assessed propeller's own size; None without an engine or a top speed."""
+    a, engine = assessment, assessment.specification.engine
+    if a.performance is None or a.performance.top is None or engine is None or a.blade is None:
+        return None
+    flown, top = a.performance, a.performance.top.airspeed
+    try:
+        return size_map(a.blade, Powerplant.from_engine(engine), top, flown.air, flown.wake)
+    except ValueError:
+        return None

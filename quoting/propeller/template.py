@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quoting.propeller.blade import Blade
+from quoting.propeller.catalogue import HubPattern
+from quoting.propeller.figure import Trust
 from quoting.propeller.hub import Boss
 
 Array = NDArray[np.float64]
@@ -20,8 +22,42 @@ FOOT = 0.034
 OVERLAP = 0.010
 
 
+DRILLED = {
+    "circle": "bolt circle",
+    "hole": "hole diameter",
+    "pilot": "bore",
+    "lug_diameter": "diameter of the drive lugs",
+}
+"""Figures of a hub pattern that a template shows, by their names in words."""
+
+
 class IncompletePatternError(ValueError):
-    """A hub pattern lacks a figure; the message names each and says why no template is made."""
+    """A hub pattern lacks a figure, or one is doubtful; the message names each and says why no template is made."""
+
+
+def with_trust(hub: HubPattern, *marks: Trust) -> list[str]:
+    """The drilled figures of a pattern that carry one of the marks of trust, in words with their source."""
+    given = ((words, getattr(hub, field)) for field, words in DRILLED.items())
+    return [f"{words} ({f.source})" for words, f in given if f is not None and f.trust in marks]
+
+
+def pattern_template(hub: HubPattern, boss: Boss, blades: int) -> "DrillTemplate":
+    """The template of a pattern whose every figure may be drilled from.
+
+    Raises IncompletePatternError for a missing or doubtful figure, ValueError when the holes do not fit.
+    """
+    doubtful = with_trust(hub, Trust.UNSURE)
+    if doubtful:
+        raise IncompletePatternError(
+            f"no drill template: doubtful {'; doubtful '.join(doubtful)}; measure the hub or ask its maker"
+        )
+    return drill_template(boss, blades)
+
+
+def to_be_measured(hub: HubPattern) -> str:
+    """A sentence naming the figures nobody has read in a document or measured; "" when there is none."""
+    unread = with_trust(hub, Trust.MEMORY, Trust.COMMON_PRACTICE)
+    return f"Not read in a document: {', '.join(unread)}. Measure the flange first." if unread else ""
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,23 +4,27 @@ Imports the typesetter and the solid modeller; only tasks and commands import th
 """
 
 from dataclasses import dataclass, field
-from datetime import date
 
 from quoting.documents.drawings import sheets_pdf
-from quoting.propeller import solid
+from quoting.propeller import shaded, solid
 from quoting.propeller.assessment import Assessment
 from quoting.propeller.drawing.cells import TitleBlock
-from quoting.propeller.drawing.lettering import Units
+from quoting.propeller.drawing.lettering import Units, propeller_words
 from quoting.propeller.drawing.performance import power_svg, stress_svg, thrust_svg
+from quoting.propeller.drawing.performance_sheet import performance_sheet
 from quoting.propeller.drawing.sheet import NothingToDrawError, drawing_sheet
 from quoting.propeller.drawing.sizes import map_svg
 from quoting.propeller.drawing.truesize import drill_sheets, station_sheets
 from quoting.propeller.dxf import drill_dxf, station_dxf
-from quoting.propeller.powerplant import Powerplant
-from quoting.propeller.recommend import Recommendation
-from quoting.propeller.sizemap import size_map
+from quoting.propeller.sizemap import sizes_about
 from quoting.propeller.stations import station_table
-from quoting.propeller.template import drill_template, station_templates
+from quoting.propeller.template import (
+    DrillTemplate,
+    StationTemplate,
+    pattern_template,
+    station_templates,
+    to_be_measured,
+)
 
 SECOND_SHADE = 0.82
 """Every other layer of the mock-up is this much darker, so that the laminations can be told apart."""
@@ -43,19 +47,118 @@ def darker(colour: str, share: float = SECOND_SHADE) -> str:
     return "#" + "".join(f"{round(int(colour[k : k + 2], 16) * share):02x}" for k in (1, 3, 5))
 
 
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """One assessed propeller and the title block its files carry; each method makes one file's bytes.
+
+    Raises NothingToDrawError when the assessment has no geometry.
+    """
+
+    assessment: Assessment
+    block: TitleBlock
+
+    def __post_init__(self) -> None:
+        if self.assessment.blade is None or self.assessment.boss is None:
+            reasons = "; ".join(finding.message for finding in self.assessment.findings)
+            raise NothingToDrawError(f"no drawing: {reasons}")
+
+    def name(self, units: Units) -> str:
+        """What a template says it belongs to."""
+        a, s = self.assessment, self.assessment.specification
+        assert a.blade is not None
+        size = propeller_words(a.blade.diameter, a.blade.pitch, s.blades, s.hand, s.position, units)
+        return f"{self.block.number} {self.block.revision}, {self.block.as_of.isoformat()}: {size}"
+
+    def drawing_pdf(self, units: Units) -> bytes:
+        """The dimensioned sheet and, where the engine is known, the sheet of its performance; A3 on its side."""
+        a, block = self.assessment, self.block
+        sheets = [drawing_sheet(a, block, units)]
+        if a.performance is not None:
+            sheets.append(performance_sheet(a, sizes_about(a), block, units))
+        title = f"Drawing {block.number}"
+        return sheets_pdf(sheets, paper="a3", flipped=True, title=title, author=block.shop, day=block.as_of)
+
+    def pattern(self) -> DrillTemplate:
+        """The drill pattern; raises ValueError saying why there is none to drill from."""
+        a = self.assessment
+        assert a.blade is not None and a.boss is not None
+        return pattern_template(a.specification.hub, a.boss, a.blade.blades)
+
+    def drill_pdf(self, paper: str, units: Units) -> bytes:
+        sheets = drill_sheets(
+            self.pattern(),
+            paper=paper,
+            units=units,
+            name=self.name(units),
+            measure=to_be_measured(self.assessment.specification.hub),
+        )
+        return sheets_pdf(
+            sheets, paper=paper, title="Drill template", author=self.block.shop, day=self.block.as_of
+        )
+
+    def drill_dxf(self) -> bytes:
+        measure = to_be_measured(self.assessment.specification.hub)
+        return drill_dxf(self.pattern(), " ".join(part for part in (self.name("mm"), measure) if part))
+
+    def cut(self, units: Units) -> tuple[StationTemplate, ...]:
+        """The sections at the drawing's stations outside the root's blend."""
+        a = self.assessment
+        assert a.blade is not None and a.boss is not None
+        table = station_table(a.blade, a.boss.diameter, a.boss.thickness, units)
+        return station_templates(a.blade, [s.r for s in table if not s.in_root])
+
+    def station_pdf(self, paper: str, units: Units) -> bytes:
+        sheets = station_sheets(self.cut(units), paper=paper, units=units, name=self.name(units))
+        return sheets_pdf(
+            sheets, paper=paper, title="Station templates", author=self.block.shop, day=self.block.as_of
+        )
+
+    def station_dxf(self, units: Units) -> bytes:
+        return station_dxf(self.cut(units))
+
+    def layers(self) -> tuple[solid.Solid, ...]:
+        """The finished wood cut at its glue lines, rearmost layer first."""
+        a = self.assessment
+        assert a.lamination is not None
+        return solid.layers(self.whole(), a.lamination.planes)
+
+    def whole(self) -> solid.Solid:
+        a, s = self.assessment, self.assessment.specification
+        assert a.surface is not None and a.boss is not None
+        return solid.solid(a.surface, a.boss, s.blades, hand=s.hand, position=s.position)
+
+    def colours(self) -> list[str]:
+        colour = self.assessment.specification.timber.colour
+        return [colour, darker(colour)]
+
+    def glb(self) -> bytes:
+        """The solid for a viewer, one coloured layer a lamination."""
+        return solid.glb(self.layers(), self.colours())
+
+    def mock_up_png(self) -> bytes:
+        """The solid in the light of a workshop window, its laminations told apart by shade."""
+        bodies = [(part.mesh.vertices, part.mesh.faces) for part in self.layers()]
+        return shaded.two_views(bodies, self.colours(), self.assessment.specification.blades)
+
+
 def drawing_files(
     assessment: Assessment, block: TitleBlock, *, units: Units, paper: str = "a4"
 ) -> DrawingFiles:
     """All pictures, templates and solids of an assessment. Raises NothingToDrawError when there is no geometry."""
-    sheet = drawing_sheet(assessment, block, units)
-    made = DrawingFiles()
-    made.files["drawing.svg"] = sheet.svg.encode()
-    made.files["drawing.pdf"] = sheets_pdf(
-        [sheet], paper="a3", flipped=True, title=f"Drawing {block.number}", author=block.shop, day=block.as_of
-    )
+    drawn, made = Drawn(assessment, block), DrawingFiles()
+    made.files["drawing.svg"] = drawing_sheet(assessment, block, units).svg.encode()
+    made.files["drawing.pdf"] = drawn.drawing_pdf(units)
     _charts(assessment, units, made)
-    _templates(assessment, block, units, paper, made)
-    _solid(assessment, made)
+    try:
+        made.files["drill-template.pdf"] = drawn.drill_pdf(paper, units)
+        made.files["drill-template.dxf"] = drawn.drill_dxf()
+    except ValueError as refused:
+        made.left_out.append(str(refused))
+    made.files["station-templates.pdf"] = drawn.station_pdf(paper, units)
+    made.files["station-templates.dxf"] = drawn.station_dxf(units)
+    made.files["mock-up.glb"] = drawn.glb()
+    made.files["mock-up.png"] = drawn.mock_up_png()
+    made.files["solid.stl"] = solid.stl(drawn.whole())
     return made
 
 
@@ -66,16 +169,9 @@ def _charts(assessment: Assessment, units: Units, made: DrawingFiles) -> None:
     else:
         made.files["power.svg"] = power_svg(a.performance, units).encode()
         made.files["thrust.svg"] = thrust_svg(a.performance, units).encode()
-        if a.performance.top is not None and s.engine is not None and a.blade is not None:
-            sizes = size_map(
-                a.blade,
-                Powerplant.from_engine(s.engine),
-                a.performance.top.airspeed,
-                a.performance.air,
-                a.performance.wake,
-            )
-            offers = [offer for offer in a.recommendations if isinstance(offer, Recommendation)]
-            chosen = map_svg(sizes, a.blade.diameter, s.pitch or 0.0, offers, units)
+        sizes = sizes_about(a)
+        if sizes is not None and a.blade is not None:
+            chosen = map_svg(sizes, a.blade.diameter, s.pitch or 0.0, a.recommendations, units)
             made.files["sizes.svg"] = chosen.encode()
         else:
             made.left_out.append("map of sizes: no top speed is known")
@@ -85,41 +181,4 @@ def _charts(assessment: Assessment, units: Units, made: DrawingFiles) -> None:
         made.files["stress.svg"] = stress_svg(a.strength, units).encode()
 
 
-def _templates(
-    assessment: Assessment, block: TitleBlock, units: Units, paper: str, made: DrawingFiles
-) -> None:
-    assert assessment.blade is not None and assessment.boss is not None
-    name = f"{block.number} {block.revision}, {block.as_of.isoformat()}"
-    day: date = block.as_of
-    try:
-        pattern = drill_template(assessment.boss, assessment.blade.blades)
-    except ValueError as refused:
-        made.left_out.append(str(refused))
-    else:
-        sheets = drill_sheets(pattern, paper=paper, units=units, name=name)
-        made.files["drill-template.pdf"] = sheets_pdf(
-            sheets, paper=paper, title="Drill template", author=block.shop, day=day
-        )
-        made.files["drill-template.dxf"] = drill_dxf(pattern, name)
-    table = station_table(assessment.blade, assessment.boss.diameter, assessment.boss.thickness, units)
-    cut = station_templates(assessment.blade, [s.r for s in table if not s.in_root])
-    made.files["station-templates.pdf"] = sheets_pdf(
-        station_sheets(cut, paper=paper, units=units, name=name),
-        paper=paper,
-        title="Station templates",
-        author=block.shop,
-        day=day,
-    )
-    made.files["station-templates.dxf"] = station_dxf(cut)
-
-
-def _solid(assessment: Assessment, made: DrawingFiles) -> None:
-    a, s = assessment, assessment.specification
-    assert a.surface is not None and a.boss is not None and a.lamination is not None
-    whole = solid.solid(a.surface, a.boss, s.blades, hand=s.hand, position=s.position)
-    layers = solid.layers(whole, a.lamination.planes)
-    made.files["mock-up.glb"] = solid.glb(layers, [s.timber.colour, darker(s.timber.colour)])
-    made.files["solid.stl"] = solid.stl(whole)
-
-
-__all__ = ["DrawingFiles", "NothingToDrawError", "darker", "drawing_files"]
+__all__ = ["Drawn", "DrawingFiles", "NothingToDrawError", "darker", "drawing_files"]

@@ -35,6 +35,7 @@ ALL = {
     "station-templates.pdf",
     "station-templates.dxf",
     "mock-up.glb",
+    "mock-up.png",
     "solid.stl",
 }
 

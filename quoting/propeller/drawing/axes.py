@@ -1,11 +1,20 @@
-"""A chart's axes: round ticks, ruled ground, and points placed on paper; drawn in the ink of the sheet."""
+"""A chart's axes: round ticks, ruled ground, key and marks, so placed that no words lie on a curve or on each other."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, isfinite, log10
 
 from quoting.propeller.drawing.lettering import grouped
-from quoting.propeller.drawing.svg import HAIR, MEDIUM, Point, line, path, text
+from quoting.propeller.drawing.svg import HAIR, HIDDEN, MEDIUM, Point, circle, line, path, text
+
+WIDTH, LEFT, RIGHT, BASE = 420.0, 52.0, 372.0, 250.0
+"""One form for a phone and a page: the letters stay readable at 340 px."""
+LETTERS = 12.5
+ROW = 17.0
+"""Height of a line of words."""
+WIDE_LETTER = 0.56
+"""Width of a letter over its height, on the wide side."""
+DOT = 'class="d-solid" fill="currentColor"'
 
 BAND = 'class="d-fill" fill="currentColor" fill-opacity=".12" stroke="none"'
 STROKES = (
@@ -66,7 +75,7 @@ class Chart:
     def at(self, x: float, y: float) -> Point:
         return self.x.at(x), self.y.at(y)
 
-    def ground(self, *, letters: float = 11.0, right: bool = False, rules: bool = True) -> list[str]:
+    def ground(self, *, letters: float = LETTERS, right: bool = False, rules: bool = True) -> list[str]:
         """Ticks, rules and labels; `right` letters the y axis on its right side."""
         x, y = self.x, self.y
         parts = []
@@ -79,7 +88,7 @@ class Chart:
             parts.append(
                 text((edge + side, level + 4), y.words(value), size=letters, anchor=anchor, soft=True)
             )
-        head = (x.end + 46, y.end - 12) if right else (max(x.start - 54, 2), y.end - 9)
+        head = (x.end + 46, y.end - 11) if right else (max(x.start - 50, 2), y.end - 11)
         parts.append(text(head, y.label, size=letters, anchor="end" if right else "start", soft=True))
         if right:
             return [*parts, line((x.end, y.start), (x.end, y.end), MEDIUM)]
@@ -119,12 +128,51 @@ class Chart:
         back = [self.at(a, cut(b)) for a, b, _ in reversed(rows)]
         return path(forth + back, BAND, closed=True) if len(rows) > 1 else ""
 
-    def end_label(
-        self, xs: Iterable[float], ys: Iterable[float], words: str, *, letters: float = 11.0, up: float = -6.0
-    ) -> str:
-        """Words at the last point of a curve that lies on the chart, written to its left."""
-        held = [(a, b) for a, b in zip(xs, ys, strict=True) if self.holds(a, b)]
-        if not held:
-            return ""
-        x, y = self.at(*held[-1])
-        return text((x, y + up), words, size=letters, anchor="end")
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A point of a chart that is read off: where it lies, and in words what it says."""
+
+    x: float
+    y: float
+    words: str
+
+
+def marked(chart: Chart, marks: Sequence[Mark], *, top: float) -> tuple[list[str], float]:
+    """Dots, each with a line up to its words above the chart; the words take rows so that none covers another.
+
+    `top` is the baseline of the lowest row. Also returns the height the rows take.
+    """
+    parts: list[str] = []
+    ends: list[float] = []
+    for mark in sorted(marks, key=lambda m: m.x):
+        at = chart.at(mark.x, mark.y)
+        half = 0.5 * WIDE_LETTER * LETTERS * len(mark.words)
+        middle = min(max(at[0], half + 40), WIDTH - half)
+        row = next((k for k, end in enumerate(ends) if end + 8 < middle - half), len(ends))
+        ends[row : row + 1] = [middle + half]
+        level = top - ROW * row
+        parts += [
+            line(at, (at[0], level + 3), HIDDEN),
+            circle(at, 4, DOT),
+            text((middle, level), mark.words, size=LETTERS, anchor="middle", strong=True),
+        ]
+    return parts, ROW * len(ends)
+
+
+def key(entries: Sequence[tuple[str, str]], top: float) -> tuple[list[str], float]:
+    """What each stroke or sign means, one line each under the chart; an entry is its sign about (0, 0) and its words.
+
+    Also returns the level under the last line.
+    """
+    parts: list[str] = []
+    for k, (sign, words) in enumerate(entries):
+        level = top + ROW * k
+        parts.append(f'<g transform="translate({LEFT + 17:g} {level - 4:g})">{sign}</g>')
+        parts.append(text((LEFT + 42, level), words, size=LETTERS))
+    return parts, top + ROW * len(entries)
+
+
+def stroke_sign(stroke: str) -> str:
+    """A piece of a curve's stroke for the key."""
+    return line((-16, 0), (16, 0), stroke)

@@ -37,19 +37,32 @@ def title_block(
 
 
 def table(
-    head: Sequence[str], rows: Sequence[Sequence[str]], at: Point, width: float, *, row_height: float = 15.5
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    at: Point,
+    width: float,
+    *,
+    row_height: float = 15.5,
+    names: bool = False,
 ) -> list[str]:
-    """A ruled table with right-aligned columns of one width."""
+    """A ruled table with right-aligned columns of one width; `names` begins with a column of words, half as wide again."""
     x, y = at
-    column = width / len(head)
+    column = width / (len(head) + 0.5 * names)
+    start = x + 0.5 * column * names
+
+    def cell(k: int, base: float, words: str, size: float, *, soft: bool = False) -> str:
+        if names and k == 0:
+            return text((x, base), words, size=size, soft=soft)
+        return text((start + (k + 1) * column - 4, base), words, size=size, anchor="end", soft=soft)
+
     parts = [line((x, y + 6), (x + width, y + 6), MEDIUM)]
     for k, words in enumerate(head):
-        parts.append(text((x + (k + 1) * column - 4, y), words, size=9, anchor="end", soft=True))
+        parts.append(cell(k, y, words, 9, soft=True))
     for i, row in enumerate(rows):
         base = y + (i + 1) * row_height + 3
         parts.append(line((x, base + 4), (x + width, base + 4), HAIR))
         for k, words in enumerate(row):
-            parts.append(text((x + (k + 1) * column - 4, base), words, size=10.5, anchor="end"))
+            parts.append(cell(k, base, words, 10.5))
     return parts
 
 

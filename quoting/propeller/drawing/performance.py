@@ -5,45 +5,56 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quoting.propeller.drawing.axes import STROKES, Axis, Chart
-from quoting.propeller.drawing.lettering import Units
-from quoting.propeller.drawing.svg import HIDDEN, circle, line, picture, text
-from quoting.propeller.matching import Performance
+from quoting.propeller.drawing.axes import (
+    BASE,
+    LEFT,
+    RIGHT,
+    ROW,
+    STROKES,
+    WIDTH,
+    Axis,
+    Chart,
+    Mark,
+    key,
+    marked,
+    stroke_sign,
+)
+from quoting.propeller.drawing.lettering import Units, grouped
+from quoting.propeller.drawing.svg import picture
+from quoting.propeller.matching import Band, Flight, Performance
 from quoting.propeller.strength import Strength
 
-WIDTH, HEIGHT = 520.0, 300.0
-LEFT, RIGHT, TOP, BASE = 58.0, 470.0, 30.0, 250.0
+TOP = 60.0
+"""Upper end of the plot: two rows of words and the axis's name stand above it."""
 HORSEPOWER = 745.69987
 MPH = 0.44704
 POUND_FORCE = 4.4482216
 PSI = 6894.757
-POWER_BAND = 0.07
-THRUST_BAND, STATIC_THRUST_BAND = 0.07, 0.15
-EFFICIENCY_BAND = 0.03
-DOT = 'class="d-solid" fill="currentColor"'
+STRESS_BAND = 0.20
 
 
 @dataclass(frozen=True, slots=True)
-class _Shown:
+class Shown:
     """A unit on paper: what SI is divided by, and its name."""
 
     per: float
     name: str
 
 
-def _units(units: Units) -> dict[str, _Shown]:
+def shown_units(units: Units) -> dict[str, Shown]:
+    """Power, speed, thrust and stress as read in a shop of inches or of millimetres."""
     if units == "in":
         return {
-            "power": _Shown(HORSEPOWER, "hp"),
-            "speed": _Shown(MPH, "mph"),
-            "thrust": _Shown(POUND_FORCE, "lbf"),
-            "stress": _Shown(PSI, "psi"),
+            "power": Shown(HORSEPOWER, "hp"),
+            "speed": Shown(MPH, "mph"),
+            "thrust": Shown(POUND_FORCE, "lbf"),
+            "stress": Shown(PSI, "psi"),
         }
     return {
-        "power": _Shown(1000.0, "kW"),
-        "speed": _Shown(1 / 3.6, "km/h"),
-        "thrust": _Shown(1.0, "N"),
-        "stress": _Shown(1e6, "MPa"),
+        "power": Shown(1000.0, "kW"),
+        "speed": Shown(1 / 3.6, "km/h"),
+        "thrust": Shown(1.0, "N"),
+        "stress": Shown(1e6, "MPa"),
     }
 
 
@@ -52,61 +63,74 @@ def _top(values: Sequence[float]) -> float:
     return 1.12 * max(v for v in values if np.isfinite(v))
 
 
+def _share(band: Band, value: float) -> float:
+    """Half width of a band as a fraction of its figure."""
+    return 0.5 * (band.high - band.low) / abs(value) if value else 0.0
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
+def _drawn(
+    parts: list[str], entries: list[tuple[str, str]], *, title: str, description: str, name: str
+) -> str:
+    words, end = key(entries, BASE + 56)
+    return picture([*parts, *words], WIDTH, end - ROW + 10, title=title, description=description, name=name)
+
+
 def power_svg(performance: Performance, units: Units = "in", *, name: str = "power") -> str:
     """Power available and absorbed against propeller rpm at full throttle, with the band of the absorbed.
 
     Where the lines cross the propeller settles: standing, and at top speed where one is known.
     """
-    curves, shown = performance.curves, _units(units)["power"]
+    curves, shown = performance.curves, shown_units(units)["power"]
     rpm = 60 * curves.shaft_speed
     available = curves.available / shown.per
     standing = curves.absorbed_static / shown.per
-    flying = None if curves.absorbed_top is None else curves.absorbed_top / shown.per
     chart = Chart(
         Axis(float(rpm[0]), float(rpm[-1]), LEFT, RIGHT, "propeller rev/min"),
-        Axis(0.0, _top(list(available)) * 1.15, BASE, TOP, shown.name),
+        Axis(0.0, _top(list(available)) * 1.05, BASE, TOP, shown.name),
     )
+    share = _share(performance.static.power_band, performance.static.power)
     parts = chart.ground()
-    parts.append(chart.band(rpm, standing * (1 - POWER_BAND), standing * (1 + POWER_BAND)))
-    parts.append(chart.curve(rpm, available, STROKES[0]))
-    start = len(rpm) // 3
-    parts.append(chart.end_label(rpm[:start], available[:start], "engine gives", up=-8))
-    parts.append(chart.curve(rpm, standing, STROKES[1]))
-    parts.append(chart.end_label(rpm, standing, "absorbed standing", up=-4))
-    if flying is not None:
-        parts.append(chart.curve(rpm, flying, STROKES[2]))
-        parts.append(chart.end_label(rpm, flying, "at top speed", up=16))
-    flights = [("standing", performance.static)]
-    if performance.top is not None:
-        flights.append(("top speed", performance.top))
-    said = []
-    for words, flight in flights:
-        at = chart.at(flight.rpm, flight.power / shown.per)
-        parts += [
-            circle(at, 4, DOT),
-            line((at[0], at[1]), (at[0], BASE), HIDDEN),
-            text((at[0], BASE - 6), f"{flight.rpm:.0f}", size=11, anchor="middle", strong=True),
-        ]
+    within = standing * (1 - share) <= chart.y.high
+    parts.append(chart.band(rpm[within], (standing * (1 - share))[within], (standing * (1 + share))[within]))
+    parts += [chart.curve(rpm, available, STROKES[0]), chart.curve(rpm, standing, STROKES[1])]
+    entries = [
+        (stroke_sign(STROKES[0]), "the engine gives, full throttle"),
+        (stroke_sign(STROKES[1]), f"the propeller absorbs standing, give or take {_percent(share)}"),
+    ]
+    if curves.absorbed_top is not None:
+        parts.append(chart.curve(rpm, curves.absorbed_top / shown.per, STROKES[2]))
+        entries.append((stroke_sign(STROKES[2]), "the propeller absorbs at top speed"))
+    marks, said = [], []
+    flights = {"standing": performance.static, "top speed": performance.top}
+    for words, flight in flights.items():
+        if flight is None:
+            continue
+        marks.append(Mark(flight.rpm, flight.power / shown.per, f"{words} {flight.rpm:.0f}"))
         band = flight.rpm_band
         said.append(f"{words} {flight.rpm:.0f} rev/min ({band.low:.0f} to {band.high:.0f})")
-    return picture(
-        parts,
-        WIDTH,
-        HEIGHT,
-        title="Power against rpm",
-        description=f"Full throttle; {'; '.join(said)}.",
-        name=name,
+    parts += marked(chart, [m for m in marks if chart.holds(m.x, m.y)], top=TOP - 26)[0]
+    return _drawn(
+        parts, entries, title="Power against rpm", description=f"Full throttle; {'; '.join(said)}.", name=name
     )
+
+
+def _fastest(performance: Performance) -> Flight:
+    """The fastest flight that is known, whose bands hold in the air."""
+    return performance.top or performance.cruise or performance.climb or performance.static
 
 
 def thrust_svg(performance: Performance, units: Units = "in", *, name: str = "thrust") -> str:
     """Thrust and efficiency against airspeed at full throttle with their bands; the airframe's drag where known."""
-    curves, shown = performance.curves, _units(units)
+    curves, shown = performance.curves, shown_units(units)
     v = curves.airspeed / shown["speed"].per
     thrust = curves.thrust / shown["thrust"].per
-    share = np.interp(
-        curves.airspeed, [0, max(0.3 * float(curves.airspeed[-1]), 1e-9)], [STATIC_THRUST_BAND, THRUST_BAND]
-    )
+    flying, standing = _fastest(performance), performance.static
+    ends = [_share(f.thrust_band, f.thrust) for f in (standing, flying)]
+    share = np.interp(curves.airspeed, [0, max(0.3 * float(curves.airspeed[-1]), 1e-9)], ends)
     chart = Chart(
         Axis(0.0, float(v[-1]), LEFT, RIGHT, shown["speed"].name),
         Axis(0.0, _top(list(thrust * (1 + share))), BASE, TOP, shown["thrust"].name),
@@ -114,32 +138,33 @@ def thrust_svg(performance: Performance, units: Units = "in", *, name: str = "th
     other = Chart(chart.x, Axis(0.0, 1.0, BASE, TOP, "efficiency"))
     parts = [*chart.ground(), *other.ground(right=True, rules=False)]
     parts.append(chart.band(v, thrust * (1 - share), thrust * (1 + share)))
-    parts.append(other.band(v, curves.efficiency - EFFICIENCY_BAND, curves.efficiency + EFFICIENCY_BAND))
-    parts.append(chart.curve(v, thrust, STROKES[0]))
-    third = len(v) // 3
-    parts.append(chart.end_label(v[:third], thrust[:third], "thrust", up=-14))
-    parts.append(other.curve(v, curves.efficiency, STROKES[1]))
-    parts.append(other.end_label(v[: 2 * third], curves.efficiency[: 2 * third], "efficiency", up=-9))
-    said = [f"standing thrust {thrust[0]:.0f} {shown['thrust'].name}"]
+    wide = 0.5 * (flying.efficiency_band.high - flying.efficiency_band.low)
+    parts.append(other.band(v, curves.efficiency - wide, curves.efficiency + wide))
+    parts += [chart.curve(v, thrust, STROKES[0]), other.curve(v, curves.efficiency, STROKES[1])]
+    entries = [
+        (
+            stroke_sign(STROKES[0]),
+            f"thrust, give or take {_percent(ends[0])} standing, {_percent(ends[1])} flying",
+        ),
+        (stroke_sign(STROKES[1]), f"efficiency, give or take {wide:.2f} (right scale)"),
+    ]
+    said = [f"standing thrust {grouped(float(thrust[0]))} {shown['thrust'].name}"]
     if curves.drag is not None:
-        drag = curves.drag / shown["thrust"].per
-        parts.append(chart.curve(v, drag, STROKES[2]))
-        parts.append(chart.end_label(v[: 2 * third], drag[: 2 * third], "drag", up=16))
+        parts.append(chart.curve(v, curves.drag / shown["thrust"].per, STROKES[2]))
+        entries.append((stroke_sign(STROKES[2]), "the airframe's drag, from its top speed"))
+    marks = []
     if performance.level_speed is not None:
         level = performance.level_speed / shown["speed"].per
-        at = chart.at(level, float(np.interp(level, v, thrust)))
-        parts += [
-            circle(at, 4, DOT),
-            line(at, (at[0], BASE), HIDDEN),
-            text((at[0] - 4, BASE - 6), f"{level:.0f}", size=11, anchor="end", strong=True),
-        ]
+        marks.append(
+            Mark(level, float(np.interp(level, v, thrust)), f"level {level:.0f} {shown['speed'].name}")
+        )
         said.append(f"thrust meets drag at {level:.0f} {shown['speed'].name}")
+    parts += marked(chart, [m for m in marks if chart.holds(m.x, m.y)], top=TOP - 26)[0]
     best = int(np.nanargmax(curves.efficiency))
     said.append(f"best efficiency {curves.efficiency[best]:.2f} at {v[best]:.0f} {shown['speed'].name}")
-    return picture(
+    return _drawn(
         parts,
-        WIDTH,
-        HEIGHT,
+        entries,
         title="Thrust and efficiency against speed",
         description=f"Full throttle; {'; '.join(said)}.",
         name=name,
@@ -148,37 +173,34 @@ def thrust_svg(performance: Performance, units: Units = "in", *, name: str = "th
 
 def stress_svg(strength: Strength, units: Units = "in", *, name: str = "stress") -> str:
     """Greatest tension along the blade in each case, with the band of 20 % on the worst and its station marked."""
-    shown = _units(units)["stress"]
+    shown = shown_units(units)["stress"]
     worst = strength.worst
+    upper = (1 + STRESS_BAND) * worst.tension / shown.per
     chart = Chart(
         Axis(0.0, 1.0, LEFT, RIGHT, "station, fraction of the radius"),
-        Axis(0.0, _top(list(1.2 * worst.tension / shown.per)), BASE, TOP, shown.name),
+        Axis(0.0, _top(list(upper)), BASE, TOP, shown.name),
     )
     parts = chart.ground()
     ordered = sorted(strength.cases, key=lambda case: -float(case.tension.max()))
-    parts.append(chart.band(worst.r_R, 0.8 * worst.tension / shown.per, 1.2 * worst.tension / shown.per))
+    parts.append(chart.band(worst.r_R, (1 - STRESS_BAND) * worst.tension / shown.per, upper))
+    entries = []
     for k, case in enumerate(ordered):
-        stress = case.tension / shown.per
         stroke = STROKES[k % len(STROKES)]
-        parts.append(chart.curve(case.r_R, stress, stroke))
-        parts.append(line((RIGHT - 200, TOP + 4 + 15 * k), (RIGHT - 170, TOP + 4 + 15 * k), stroke))
-        parts.append(text((RIGHT - 164, TOP + 8 + 15 * k), case.name, size=11))
+        parts.append(chart.curve(case.r_R, case.tension / shown.per, stroke))
+        about = f", give or take {_percent(STRESS_BAND)}" if case is worst else ""
+        entries.append((stroke_sign(stroke), f"{case.name}{about}"))
     peak = float(np.interp(worst.worst_station, worst.r_R, worst.tension)) / shown.per
-    at = chart.at(worst.worst_station, peak)
-    parts += [
-        circle(at, 4, DOT),
-        line(at, (at[0], BASE), HIDDEN),
-        text((at[0] + 8, BASE - 6), f"{worst.worst_station:.2f} R", size=11, strong=True),
-    ]
+    figure = grouped(round(peak, -1)) if peak >= 1000 else f"{peak:.3g}"
+    at = Mark(worst.worst_station, peak, f"{figure} {shown.name} at {worst.worst_station:.2f} R")
+    parts += marked(chart, [at], top=TOP - 26)[0]
     factor = "" if worst.tension_factor is None else f"; strength over stress {worst.tension_factor:.1f}"
-    return picture(
+    return _drawn(
         parts,
-        WIDTH,
-        HEIGHT,
+        entries,
         title="Stress along the blade",
         description=(
-            f"Worst case {worst.name}: {peak:.3g} {shown.name} in tension at {worst.worst_station:.2f} of the "
-            f"radius, give or take 20 %{factor}. Computed, not an approval."
+            f"Worst case {worst.name}: {figure} {shown.name} in tension at {worst.worst_station:.2f} of the "
+            f"radius, give or take {_percent(STRESS_BAND)}{factor}. Computed, not an approval."
         ),
         name=name,
     )

@@ -5,12 +5,42 @@ from itertools import pairwise
 
 import numpy as np
 
-from quoting.propeller.drawing.axes import BAND, STROKES, Axis, Chart
+from quoting.propeller.drawing.axes import (
+    BAND,
+    BASE,
+    DOT,
+    LEFT,
+    RIGHT,
+    ROW,
+    STROKES,
+    WIDTH,
+    Axis,
+    Chart,
+    key,
+    stroke_sign,
+)
 from quoting.propeller.drawing.lettering import Units
-from quoting.propeller.drawing.performance import BASE, DOT, HEIGHT, LEFT, RIGHT, TOP, WIDTH
-from quoting.propeller.drawing.svg import MEDIUM, circle, path, picture, text
-from quoting.propeller.recommend import TIP_MACH, TOP_SPEED_RATIO, Recommendation
+from quoting.propeller.drawing.svg import MEDIUM, Point, circle, path, picture, rectangle
+from quoting.propeller.recommend import TIP_MACH, TOP_SPEED_RATIO, Character, Recommendation
 from quoting.propeller.sizemap import SizeMap
+
+TOP = 30.0
+
+
+def sign(character: Character, at: Point) -> str:
+    """An offer's sign: a triangle for climb, a square for standard, a diamond for cruise."""
+    x, y = at
+    if character is Character.CLIMB:
+        return path([(x, y - 7), (x + 6.5, y + 5), (x - 6.5, y + 5)], MEDIUM, closed=True)
+    if character is Character.STANDARD:
+        return rectangle(x - 5, y - 5, 10, 10, MEDIUM)
+    return path([(x, y - 7.5), (x + 7.5, y), (x, y + 7.5), (x - 7.5, y)], MEDIUM, closed=True)
+
+
+def size_words(diameter: float, pitch: float, units: Units) -> str:
+    """72 x 44 in, halves kept; whole millimetres."""
+    per, digits = (0.0254, 1) if units == "in" else (0.001, 0)
+    return " x ".join(f"{v / per:.{digits}f}".removesuffix(".0") for v in (diameter, pitch)) + f" {units}"
 
 
 def map_svg(
@@ -26,7 +56,7 @@ def map_svg(
     """Diameter across, pitch up; `diameter` and `pitch` in m are the propeller's own.
 
     A line joins the sizes that turn equally fast flat out in level flight; the dark ground is where the tips pass
-    `tip_mach` there.
+    `tip_mach` there. Each offer has its sign, told under the picture.
     """
     per = 0.0254 if units == "in" else 0.001
     across, up = sizes.diameter / per, sizes.pitch / per
@@ -34,35 +64,40 @@ def map_svg(
         Axis(float(across[0]), float(across[-1]), LEFT, RIGHT, f"diameter, {units}"),
         Axis(float(up[0]), float(up[-1]), BASE, TOP, f"pitch, {units}"),
     )
-    parts = [*_too_fast(sizes, chart, per, tip_mach), *chart.ground()]
+    fast = _too_fast(sizes, chart, per, tip_mach)
+    parts = [*fast, *chart.ground()]
+    entries = []
     for k, (character, share) in enumerate(sorted(TOP_SPEED_RATIO.items(), key=lambda item: item[1])):
-        line = sizes.pitch_at(share) / per
-        parts.append(chart.curve(across, line, STROKES[k]))
-        words = f"{character.value}: {60 * share * sizes.rated:.0f} rev/min"
-        legend = (RIGHT - 150, TOP + 8 + 15 * k)
-        parts.append(path([(legend[0] - 34, legend[1] - 4), (legend[0] - 6, legend[1] - 4)], STROKES[k]))
-        parts.append(text(legend, words, size=11))
+        parts.append(chart.curve(across, sizes.pitch_at(share) / per, STROKES[k]))
+        entries.append(
+            (stroke_sign(STROKES[k]), f"{60 * share * sizes.rated:.0f} rev/min flat out: {character.value}")
+        )
     said = []
     for offer in recommendations:
+        words = f"{offer.character.value} {size_words(offer.diameter, offer.pitch, units)}"
+        said.append(words)
         x, y = offer.diameter / per, offer.pitch / per
-        said.append(f"{offer.character.value} {x:.0f} x {y:.0f} {units}")
         if chart.holds(x, y):
-            parts.append(circle(chart.at(x, y), 5, MEDIUM))
+            parts.append(sign(offer.character, chart.at(x, y)))
+            entries.append((sign(offer.character, (0.0, 0.0)), f"recommended: {words}"))
+        else:
+            entries.append((sign(offer.character, (0.0, 0.0)), f"recommended: {words}, off this map"))
     own = (diameter / per, pitch / per)
     if chart.holds(*own):
-        at = chart.at(*own)
-        parts += [
-            circle(at, 3.2, DOT),
-            text((at[0] - 8, at[1] - 8), f"{own[0]:.0f} x {own[1]:.0f}", anchor="end", strong=True),
-        ]
+        parts.append(circle(chart.at(*own), 3.2, DOT))
+    entries.append((circle((0.0, 0.0), 3.2, DOT), f"this propeller: {size_words(diameter, pitch, units)}"))
+    if fast:
+        ground = path([(-16, -6), (16, -6), (16, 6), (-16, 6)], BAND, closed=True)
+        entries.append((ground, f"dark ground: tips above Mach {tip_mach:g}"))
+    legend, end = key(entries, BASE + 56)
     return picture(
-        parts,
+        [*parts, *legend],
         WIDTH,
-        HEIGHT,
+        end - ROW + 10,
         title="Map of sizes",
         description=(
-            f"Sizes that turn equally fast flat out in level flight. This propeller: {own[0]:.0f} x {own[1]:.0f} "
-            f"{units}." + (f" Recommended: {'; '.join(said)}." if said else "")
+            "Sizes that turn equally fast flat out in level flight. This propeller: "
+            f"{size_words(diameter, pitch, units)}." + (f" Recommended: {'; '.join(said)}." if said else "")
         ),
         name=name,
     )
@@ -80,8 +115,4 @@ def _too_fast(sizes: SizeMap, chart: Chart, per: float, limit: float) -> list[st
         if max(p0, p1) > floor:
             corners = [chart.at(d0, floor), chart.at(d0, p0), chart.at(d1, p1), chart.at(d1, floor)]
             strips.append(path(corners, BAND, closed=True))
-    if strips:
-        strips.append(
-            text((RIGHT - 4, BASE - 6), f"tips above Mach {limit:g}", size=11, anchor="end", soft=True)
-        )
     return strips

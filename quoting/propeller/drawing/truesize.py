@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, degrees, sin
 
+from quoting.propeller.drawing.cells import broken
 from quoting.propeller.drawing.lettering import Units, both_lengths, length_words, millimetres
 from quoting.propeller.drawing.svg import Point, arrow_head, circle, line, path, picture, rectangle, text
 from quoting.propeller.template import (
@@ -25,8 +26,16 @@ BROAD = 'fill="none" stroke="currentColor" stroke-width=".35"'
 DOTTED = FINE + ' stroke-dasharray="3 .8 .5 .8"'
 DASHED = FINE + ' stroke-dasharray="1.6 1"'
 LETTERS = 3.0
+CAUTION = (
+    "Computed; no approval. The approved data of engine and airframe, local rules and licensed practice go before "
+    "this sheet."
+)
+ASIDE = 3.0
+"""Distance in mm of a hole's number from the line through its centre and the shaft."""
 ROOM = 0.016
 """Clear height in m over and under a section, for its words."""
+PLANE_BELOW = 0.0085
+"""How far in m the line of the plane of rotation may reach under a section, to stay clear of its words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +84,7 @@ def _sheet(parts: Sequence[str], tile: Tile, paper: str, words: Sequence[str], t
         place += f", row {tile.row + 1} of {tile.rows}, column {tile.column + 1} of {tile.columns}"
     lines = [*words, place]
     notes = [
-        text((width - MARGIN * MM, foot + 16.2 - 4.4 * k), note, size=LETTERS, anchor="end")
+        text((width - MARGIN * MM, foot + 16.6 - 4.1 * k), note, size=LETTERS, anchor="end")
         for k, note in enumerate(reversed(lines))
     ]
     warning = text(
@@ -84,6 +93,7 @@ def _sheet(parts: Sequence[str], tile: Tile, paper: str, words: Sequence[str], t
         size=LETTERS,
         strong=True,
     )
+    caution = text((MARGIN * MM, foot + 21.4), CAUTION, size=2.7)
     window = (
         f'<clipPath id="window"><rect x="{MARGIN * MM:g}" y="{MARGIN * MM:g}" '
         f'width="{tile.width * MM:.3f}" height="{tile.height * MM:.3f}"/></clipPath>'
@@ -91,7 +101,7 @@ def _sheet(parts: Sequence[str], tile: Tile, paper: str, words: Sequence[str], t
     body = [window, f'<g clip-path="url(#window)">{"".join(parts)}</g>', *_frame(tile, paper)]
     description = f"{title}; {'; '.join(lines)}; at true size with a bar of 100 mm to measure"
     svg = picture(
-        [*body, *_bar(MARGIN * MM, foot), *notes, warning],
+        [*body, *_bar(MARGIN * MM, foot), *notes, warning, caution],
         width,
         height,
         title=title,
@@ -103,9 +113,12 @@ def _sheet(parts: Sequence[str], tile: Tile, paper: str, words: Sequence[str], t
 
 
 def drill_sheets(
-    template: DrillTemplate, *, paper: str = "a4", units: Units = "in", name: str = ""
+    template: DrillTemplate, *, paper: str = "a4", units: Units = "in", name: str = "", measure: str = ""
 ) -> tuple[SheetPicture, ...]:
-    """The drill template on as many sheets as it needs; `name` says which propeller it belongs to."""
+    """The drill template on as many sheets as it needs.
+
+    `name` says which propeller it belongs to; `measure` is a sentence on figures to measure before drilling.
+    """
     side = template.boss * 1.12
     count = len(template.holes)
     words = [
@@ -119,6 +132,9 @@ def drill_sheets(
     for tile in tiles(side, side, paper):
         origin = (MARGIN * MM + (side / 2 - tile.left) * MM, MARGIN * MM + (side / 2 - tile.top) * MM)
         parts = _drill_parts(template, origin, side, units)
+        for k, piece in enumerate(broken(measure, 100) if measure else ()):
+            at = (MARGIN * MM + 2, MARGIN * MM + 4.5 + 4.2 * k)
+            parts.append(text(at, piece, size=LETTERS, strong=True))
         pages.append(_sheet(parts, tile, paper, [word for word in words if word], "Drill template"))
     return tuple(pages)
 
@@ -138,13 +154,18 @@ def _drill_parts(template: DrillTemplate, origin: Point, side: float, units: Uni
     for k, (across, along) in enumerate(template.holes):
         at = (x + float(across) * MM, y - float(along) * MM)
         inner = 1 - (max(template.hole, template.lug or 0.0) / 2 + 0.003) * 2 / template.circle
+        # a little to the side, clear of the centre lines
+        aside = (
+            ASIDE * (at[1] - y) / (500 * template.circle),
+            -ASIDE * (at[0] - x) / (500 * template.circle),
+        )
         cross = max(0.7 * template.hole * MM, 5.0)
         parts += [
             circle(at, template.hole / 2 * MM, BROAD),
             line((at[0] - cross, at[1]), (at[0] + cross, at[1]), FINE),
             line((at[0], at[1] - cross), (at[0], at[1] + cross), FINE),
             text(
-                (x + inner * (at[0] - x), y + inner * (at[1] - y) + 1.1),
+                (x + inner * (at[0] - x) + aside[0], y + inner * (at[1] - y) + aside[1] + 1.1),
                 str(k + 1),
                 size=LETTERS,
                 anchor="middle",
@@ -206,7 +227,8 @@ def _filled(templates: Sequence[StationTemplate], height: float) -> list[list[St
 def _station_parts(template: StationTemplate, at: Point, units: Units) -> list[str]:
     x, y = at
     outline = [(x + float(u) * MM, y - float(v) * MM) for u, v in template.outline]
-    (x0, y0), (x1, y1) = template.rotation_plane(0.3 * template.chord)
+    below = 2 * PLANE_BELOW / max(sin(template.angle), 0.01)
+    (x0, y0), (x1, y1) = template.rotation_plane(min(0.3 * template.chord, below))
     plane = ((x + x0 * MM, y - y0 * MM), (x + x1 * MM, y - y1 * MM))
     label = (
         f"{length_words(template.r, units)} from the centre: chord {_fine(template.chord, units)}, "

@@ -92,7 +92,7 @@ def test_a_specification_that_cannot_be_shaped_is_not_drawn_and_the_reason_is_gi
 
 def test_the_power_picture_marks_the_rpm_that_was_computed():
     svg = power_svg(KNOWN.performance)
-    assert f"{KNOWN.performance.static.rpm:.0f}" in lettering(svg)
+    assert f"standing {KNOWN.performance.static.rpm:.0f}" in lettering(svg)
     band = KNOWN.performance.static.rpm_band
     assert f"({band.low:.0f} to {band.high:.0f})" in parsed(svg).findtext(f"{SVG}desc", "")
 
@@ -113,14 +113,14 @@ def test_the_thrust_picture_says_where_thrust_meets_drag_in_the_reader_s_units()
 def test_without_a_known_top_speed_the_pictures_still_draw():
     unknown = assess(specification(diameter=72 * INCH, pitch=44 * INCH, airframe=None, top_speed=None))
     assert unknown.performance.curves.drag is None
-    assert "at top speed" not in power_svg(unknown.performance)
-    assert "drag" not in lettering(thrust_svg(unknown.performance))
+    assert "top speed" not in power_svg(unknown.performance)
+    assert "drag" not in " ".join(lettering(thrust_svg(unknown.performance)))
 
 
 def test_the_stress_picture_names_the_worst_case_and_station():
     svg = stress_svg(KNOWN.strength)
-    assert KNOWN.strength.worst.name in lettering(svg)
-    assert f"{KNOWN.strength.worst.worst_station:.2f} R" in lettering(svg)
+    assert f"{KNOWN.strength.worst.name}, give or take 20 %" in lettering(svg)
+    assert any(f"at {KNOWN.strength.worst.worst_station:.2f} R" in words for words in lettering(svg))
 
 
 def sizes():
@@ -145,9 +145,42 @@ def test_a_line_of_equal_rpm_runs_through_sizes_that_turn_that_fast():
 
 def test_the_map_marks_the_propeller_and_names_the_offers():
     svg = map_svg(sizes(), 72 * INCH, 44 * INCH, KNOWN.recommendations)
-    assert "72 x 44" in lettering(svg)
+    assert "this propeller: 72 x 44 in" in lettering(svg)
     for offer in KNOWN.recommendations:
-        assert f"{offer.character.value} {offer.diameter / INCH:.0f} x" in svg
+        words = f"recommended: {offer.character.value} {offer.diameter / INCH:.1f}".removesuffix(".0")
+        assert any(said.startswith(words) for said in lettering(svg))
+
+
+def boxes(svg: str) -> list[tuple[float, float, float, float]]:
+    """Left, top, right, bottom of every text, its letters taken as wide as they may be."""
+    found = []
+    for element in parsed(svg).iter(f"{SVG}text"):
+        size, words = float(element.get("font-size", "")), "".join(element.itertext())
+        width = 0.52 * size * len(words)
+        back = {"start": 0.0, "middle": 0.5, "end": 1.0}[element.get("text-anchor", "start")] * width
+        x, y = float(element.get("x", "")) - back, float(element.get("y", ""))
+        found.append((x, y - 0.75 * size, x + width, y + 0.2 * size))
+    return found
+
+
+@pytest.mark.parametrize("diameter", [52, 72, 88])
+def test_no_words_of_a_chart_lie_on_each_other_or_off_the_paper(diameter):
+    shown = assess(specification(diameter=diameter * INCH, pitch=44 * INCH))
+    p = shown.performance
+    found = size_map(shown.blade, Powerplant.from_engine(STANDARD.engine), p.top.airspeed, p.air, p.wake)
+    own = (diameter * INCH, 44 * INCH)
+    charts = [
+        power_svg(p),
+        thrust_svg(p),
+        stress_svg(shown.strength),
+        map_svg(found, *own, shown.recommendations),
+    ]
+    for svg in charts:
+        placed = boxes(svg)
+        for k, (left, top, right, bottom) in enumerate(placed):
+            assert left > -1 and right < 421 and top > -1
+            for other in placed[:k]:
+                assert right <= other[0] or left >= other[2] or bottom <= other[1] or top >= other[3]
 
 
 def test_steps_on_an_axis_are_round_and_few():
