@@ -21,7 +21,7 @@ TARGET = Path("quoting/propeller/tables/polars.npz")
 ALPHA_DEG = np.arange(-30.0, 31.0)
 THICKNESS = np.array([0.06, 0.08, 0.10, 0.12, 0.15, 0.19, 0.24, 0.30])
 TRANSITION = 0.1
-LOG10_REYNOLDS = np.array([4.5, 4.8, 5.1, 5.4, 5.7, 6.0, 6.3, 6.6])
+LOG10_REYNOLDS = np.array([3.9, 4.2, 4.5, 4.8, 5.1, 5.4, 5.7, 6.0, 6.3, 6.6])
 
 
 def coordinates(t_c: float) -> np.ndarray:

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from quoting.propeller import sections
 from quoting.propeller.blade import Blade
-from quoting.propeller.corrections import BARE, BODY_DRAG, WOODEN, Corrections
+from quoting.propeller.corrections import BARE, BODY_DRAG, STANDING_THRUST, WOODEN, Corrections
 from quoting.propeller.momentum import Rows, loads
 from quoting.propeller.operating import OperatingPoints, Solution, subsonic_speed
 from quoting.propeller.polars import Polar, clark_y_family
@@ -13,6 +13,7 @@ from quoting.propeller.polars import Polar, clark_y_family
 __all__ = [
     "BARE",
     "BODY_DRAG",
+    "STANDING_THRUST",
     "WOODEN",
     "Corrections",
     "OperatingPoints",

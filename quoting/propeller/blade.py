@@ -84,7 +84,7 @@ class Blade:
         """
         _within("diameter", diameter, DIAMETERS, "m")
         _within("pitch", pitch, (0.0, 20.0), "m")
-        _within("pitch/diameter", pitch / diameter, PITCH_RATIOS, "")
+        _within("pitch/diameter", round(pitch / diameter, 9), PITCH_RATIOS, "")
         _within("chord_factor", chord_factor, CHORD_FACTORS, "")
         _within("pitch_station", pitch_station, (0.2, 1.0), "of the radius")
         _counted(blades)

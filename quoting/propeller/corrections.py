@@ -10,10 +10,10 @@ class Corrections:
     `lift` scales the polars' lift and `lift_drag` adds lift_drag cl^2 to their drag: both fitted. `decambering` is
     k in the lifting-surface correction: flow curving along the chord takes k (c/R) (phi - phi0) off the angle of
     attack, phi0 being the undisturbed inflow angle (a wing as long as the blade by Helmbold's formula gives
-    k = 1.2). `blockage` is the share of the blades' own thickness in the stream: flow passing between them is
-    quickened by B t / (2 pi r sin beta), by continuity 1. `rotation` lets rotating roots hold their lift (Snel),
-    `compressibility` applies Prandtl-Glauert and a drag rise. `reynolds` freezes the Reynolds number, None takes
-    each station's own.
+    k = 1.2), and k / root(1 - M^2) in compressible flow, where a blade acts as one so much wider. `blockage` is the
+    share of the blades' own thickness in the stream: flow passing between them is quickened by
+    B t / (2 pi r sin beta), by continuity 1. `rotation` lets rotating roots hold their lift (Snel), `compressibility`
+    applies Prandtl-Glauert and a drag rise. `reynolds` freezes the Reynolds number, None takes each station's own.
     """
 
     lift: float = 1.0
@@ -27,8 +27,14 @@ class Corrections:
 
 BARE = Corrections(rotation=False, compressibility=False)
 WOODEN = Corrections(lift=0.966, lift_drag=0.012, decambering=1.2, blockage=1.0)
-"""The two fitted numbers, lift 0.966 and lift_drag 0.012, come from two blades only: NACA TR 640, propeller 5868-9,
-15 to 30 degrees. Three blades, small model propellers and certified combinations are independent of them."""
+"""All constants fitted to measurements, here and in the four names beside it, come from two blades only: NACA TR 640,
+propeller 5868-9, 15 to 30 degrees. Lift 0.966, lift_drag 0.012 and `BODY_DRAG` from the unstalled points; the onset of
+stall (`polars.STALL_EARLY`, `polars.STALL_BLEND`) from the points below them at 25 and 30 degrees, standing included.
+`STANDING_THRUST` lies between two sources named at it. Three blades, small model propellers and certified
+combinations are independent of all of them."""
 BODY_DRAG = 0.016
-"""Share of the thrust that the slipstream takes back as drag of the body behind it; fitted with the two above
-(Glauert's form: 1.558 C_D S / D^2)."""
+"""Share of the thrust that the slipstream takes back as drag of the body behind it (Glauert's form:
+1.558 C_D S / D^2)."""
+STANDING_THRUST = 0.95
+"""Standing thrust as quoted over the solver's own, which stands 1 to 16 % over Hamilton Standard's charts (NASA
+CR-114289, pitch 0.5 to 0.9 of the diameter) and 6 and 15 % under two model blades at Reynolds numbers of 20 000."""

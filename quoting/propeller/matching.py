@@ -6,7 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, Solution, Solver, subsonic_speed
+from quoting.propeller.aerodynamics import (
+    BODY_DRAG,
+    STANDING_THRUST,
+    OperatingPoints,
+    Solution,
+    Solver,
+    subsonic_speed,
+)
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position
@@ -18,9 +25,11 @@ Array = NDArray[np.float64]
 
 FEET = 0.3048
 _ADVANCES = 22
-_STATIC_THRUST = 0.90
-"""Standing thrust against the solver's own: it stands 5 % high and 11 % low against two measured model blades and
-14 to 20 % high against Hamilton Standard's charts."""
+_STEEP = (0.65, 0.85)
+"""Pitch over diameter between which a standing blade comes to be stalled along much of its length: power absorbed is
+then up to 13 % short of the wind tunnel's, as against 5 % below (`bin/validate`)."""
+_STALLED_POWER = 0.08
+_STALLED_SPEED = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +49,9 @@ class Flight:
     """The propeller at one airspeed. SI; `speed` is the propeller's, rev/s.
 
     `thrust` and `efficiency` are net of what the slipstream costs the body behind (`BODY_DRAG`), thrust
-    standing also of the method's known bias (x 0.90); `C_T` and `C_P` are the solver's own. Bands by
-    comparison with tests: speed 3 %, power 7 %, thrust 7 % in flight and 15 % standing, efficiency 0.03.
+    standing also of the method's known bias (`STANDING_THRUST`); `C_T` and `C_P` are the solver's own. Bands by
+    comparison with tests: speed 3 %, power 7 %, thrust 7 % in flight and 15 % standing, efficiency 0.03. A blade of
+    much pitch stalls standing: then power may be 15 % more and speed 6 % less than stated.
     """
 
     airspeed: float
@@ -259,9 +269,10 @@ def _slope(law: Callable[[Array, Array], Array], v: Array, n: Array) -> Array:
 
 def _flight(solution: Solution, i: int, v: float, n: float, blade: Blade, air: Air) -> Flight:
     standing = v == 0
-    thrust = float(solution.thrust[i]) * (_STATIC_THRUST if standing else 1.0 - BODY_DRAG)
+    thrust = float(solution.thrust[i]) * (STANDING_THRUST if standing else 1.0 - BODY_DRAG)
     efficiency = max(float(thrust * v) / max(float(solution.power[i]), 1.0), 0.0)
     tip = np.pi * blade.diameter * n
+    power, stalled = float(solution.power[i]), _stalled(blade) if standing else 0.0
     return Flight(
         airspeed=float(v),
         speed=float(n),
@@ -274,11 +285,16 @@ def _flight(solution: Solution, i: int, v: float, n: float, blade: Blade, air: A
         C_P=float(solution.C_P[i]),
         tip_speed=float(tip),
         tip_mach=float(np.hypot(tip, v) / air.sound),
-        speed_band=Band.about(float(n), 0.03),
-        power_band=Band.about(float(solution.power[i]), 0.07),
+        speed_band=Band(float(n) * (0.97 - _STALLED_SPEED * stalled), float(n) * 1.03),
+        power_band=Band(0.93 * power, (1.07 + _STALLED_POWER * stalled) * power),
         thrust_band=Band.about(thrust, 0.15 if standing else 0.07),
         efficiency_band=Band(max(efficiency - 0.03, 0.0), efficiency + 0.03),
     )
+
+
+def _stalled(blade: Blade) -> float:
+    """How far a standing blade counts as stalled, 0 to 1, by its pitch over its diameter."""
+    return float(np.interp(float(blade.pitch_m(0.75)) / blade.diameter, _STEEP, (0.0, 1.0)))
 
 
 def _curves(chart: _Chart, speeds: Speeds, area: float | None) -> Curves:

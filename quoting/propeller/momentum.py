@@ -45,7 +45,7 @@ class Rows:
         lift = corrections.lift * lift
         drag = drag + corrections.lift_drag * lift**2
         if corrections.rotation:
-            lift = _with_rotation(lift, polar.alpha, self.chord / self.radius, column)
+            lift, drag = _with_rotation(lift, drag, polar.alpha, self.chord / self.radius, column)
         self.log_reynolds = polar.log10_reynolds
         self.first_alpha, self.step, self.angles = polar.alpha[0], polar.step, polar.alpha.size
         table = np.ascontiguousarray(lift + 1j * drag)
@@ -54,19 +54,27 @@ class Rows:
         self.start = np.arange(x.size)[:, None] * (self.log_reynolds.size * self.angles)
 
 
-def _with_rotation(lift: Array, alpha: Array, chord_radius: Array, x: Array) -> Array:
+def _with_rotation(
+    lift: Array, drag: Array, alpha: Array, chord_radius: Array, x: Array
+) -> tuple[Array, Array]:
     """Snel's stall delay, 3.1 (c/r)^2 of the way to potential lift; none beyond 0.8 R or past 30 degrees.
 
-    The factor (Vy/W)^2 of the source is taken as one: it matters for stalled roots, where it nearly is.
+    The factor (Vy/W)^2 of the source is taken as one: it matters for stalled roots, where it nearly is. What a
+    separated flow is given so is a force square to the chord, so it brings drag, tan(alpha) of the lift; as far as
+    the flow is attached (Kirchhoff: root f = 2 root(cl / potential) - 1) suction at the nose takes it back.
     """
     reach = 3.1 * chord_radius**2 * np.clip((0.8 - x) / 0.2, 0, 1)
     fade = np.clip((np.radians(50) - np.abs(alpha)) / np.radians(20), 0, 1)
     middle = int(np.argmin(np.abs(alpha)))
     near = slice(middle - 8, middle + 1) if alpha.size < 400 else slice(middle - 32, middle + 1)
-    zero = alpha[near][np.argmin(np.abs(lift[..., near]), axis=-1)]
-    potential = 2 * np.pi * np.sin(alpha - zero[..., None])
-    share = np.minimum(reach, 1)[:, :, None] * fade
-    return np.asarray(lift + share * np.where(alpha > zero[..., None], np.maximum(potential - lift, 0), 0))
+    zero = alpha[near][np.argmin(np.abs(lift[..., near]), axis=-1)][..., None]
+    potential = 2 * np.pi * np.sin(alpha - zero)
+    above = alpha > zero
+    missing = np.where(above, np.maximum(potential - lift, 0), 0)
+    held = np.minimum(reach, 1)[:, :, None] * fade * missing
+    ratio = np.clip(np.divide(lift, potential, out=np.ones_like(lift), where=above), 0, 1)
+    detached = 1 - np.clip(2 * np.sqrt(ratio) - 1, 0, 1)
+    return lift + held, drag + held * detached * np.tan(np.clip(alpha, 0, 1.2))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,7 +127,7 @@ def _cells(rows: Rows, angle: Array, points: OperatingPoints, wake: float) -> tu
         solidity=rows.solidity,
         tip=rows.tip,
         hub=rows.hub,
-        curvature=rows.curvature,
+        curvature=rows.curvature if rise is None else rows.curvature * (1 + rise),
         blocked=rows.blocked / np.maximum(np.sin(angle), 0.05),
         t_c=rows.t_c,
         mach=mach,

@@ -9,10 +9,12 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
-PLATE_DRAG = 2.0
+STALL_EARLY = 4.0
+STALL_BLEND = 8.0
+"""Degrees before the table's greatest lift at which the flow begins to leave the section, and over which it has left:
+boundary-layer programs let thin sections stall late. Fitted, see `corrections.WOODEN`."""
 _FLAT_DRAG = 0.02
-_PAST_STALL = 6.0
-_BLEND = 10.0
+_GIVEN_BLEND = 10.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,21 +48,47 @@ class Polar:
         return lift, drag
 
 
-def extended(alpha_deg: Array, lift: Array, drag: Array, wanted: Array) -> tuple[Array, Array]:
-    """One section's curves carried to the angles `wanted` (deg) by a flat plate past the stall.
+def separated(alpha_deg: Array, zero_lift_deg: float = 0.0) -> tuple[Array, Array]:
+    """Lift and drag of a section the flow has left, by the normal force of a stalled plate.
 
-    The given curve is kept to 6 degrees past its greatest (and least) lift and blended over 10 degrees into
-    lift 2 sin cos, drag 2 sin^2 + 0.02 (after Hoerner; the blend is our judgement).
+    cn = 1 / (0.222 + 0.283 / sin a) (Hoerner, Fluid-Dynamic Lift, from memory), with `a` measured from the angle of
+    no lift for a cambered section, that offset dying out towards 90 degrees; drag of the plate edge-on 0.02.
     """
-    stall, dive = alpha_deg[np.argmax(lift)], alpha_deg[np.argmin(np.where(alpha_deg <= 0, lift, np.inf))]
-    high = min(stall + _PAST_STALL, alpha_deg[-1] - _BLEND)
-    low = max(dive - _PAST_STALL, alpha_deg[0] + _BLEND)
-    away = np.clip(np.maximum(wanted - high, low - wanted) / _BLEND, 0, 1)
+    alpha = np.radians(alpha_deg)
+    face = alpha - np.radians(zero_lift_deg) * np.cos(alpha)
+    sine = np.sin(face)
+    normal = sine / (0.222 * np.abs(sine) + 0.283)
+    return normal * np.cos(face), normal * sine + _FLAT_DRAG
+
+
+def zero_lift(alpha_deg: Array, lift: Array) -> float:
+    """Angle of no lift nearest to zero in degrees; 0 where the curve never crosses within 15 degrees."""
+    crossing = np.flatnonzero((lift[:-1] <= 0) & (lift[1:] > 0) & (np.abs(alpha_deg[:-1]) < 15))
+    if not crossing.size:
+        return 0.0
+    at = crossing[np.argmin(np.abs(alpha_deg[crossing]))]
+    share = -lift[at] / (lift[at + 1] - lift[at])
+    return float(alpha_deg[at] + share * (alpha_deg[at + 1] - alpha_deg[at]))
+
+
+def extended(
+    alpha_deg: Array, lift: Array, drag: Array, wanted: Array, held: tuple[float, float], blend: float
+) -> tuple[Array, Array]:
+    """One section's curves at the angles `wanted` (deg): as given between the two angles `held`, and over the next
+    `blend` degrees on either side passing into a section the flow has left (`separated`)."""
+    away = np.clip(np.maximum(wanted - held[1], held[0] - wanted) / blend, 0, 1)
     away = away**2 * (3 - 2 * away)
-    sine, cosine = np.sin(np.radians(wanted)), np.cos(np.radians(wanted))
-    plate_lift, plate_drag = PLATE_DRAG * sine * cosine, PLATE_DRAG * sine**2 + _FLAT_DRAG
-    kept_lift, kept_drag = np.interp(wanted, alpha_deg, lift), np.interp(wanted, alpha_deg, drag)
-    return (1 - away) * kept_lift + away * plate_lift, (1 - away) * kept_drag + away * plate_drag
+    plate = separated(wanted, zero_lift(alpha_deg, lift))
+    kept = np.interp(wanted, alpha_deg, lift), np.interp(wanted, alpha_deg, drag)
+    return (1 - away) * kept[0] + away * plate[0], (1 - away) * kept[1] + away * plate[1]
+
+
+def stalling(alpha_deg: Array, lift: Array) -> tuple[float, float]:
+    """The two angles in degrees at which the flow begins to leave the section, below and above."""
+    stall = alpha_deg[np.argmax(lift)]
+    dive = alpha_deg[np.argmin(np.where(alpha_deg <= 0, lift, np.inf))]
+    high = min(stall - STALL_EARLY, alpha_deg[-1] - STALL_BLEND)
+    return max(dive + STALL_EARLY, alpha_deg[0] + STALL_BLEND), high
 
 
 @cache
@@ -72,14 +100,16 @@ def clark_y_family() -> Polar:
     lift = np.empty((*table["lift"].shape[:2], wanted.size))
     drag = np.empty_like(lift)
     for row in np.ndindex(lift.shape[:2]):
-        lift[row], drag[row] = extended(table["alpha_deg"], table["lift"][row], table["drag"][row], wanted)
+        curves = table["alpha_deg"], table["lift"][row], table["drag"][row]
+        lift[row], drag[row] = extended(*curves, wanted, stalling(*curves[:2]), STALL_BLEND)
     return Polar(np.radians(wanted), table["t_c"], table["log10_reynolds"], lift, drag)
 
 
 def given(alpha_deg: ArrayLike, lift: ArrayLike, drag: ArrayLike) -> Polar:
     """A published polar of one section, for every station: degrees and coefficients, angles rising.
 
-    A table that reaches -90 and 90 degrees is used as it stands, a shorter one is extended as a flat plate.
+    A table that reaches -90 and 90 degrees is used as it stands; a shorter one too, and is carried on past its ends
+    as a section the flow has left.
     Raises ValueError naming the column and row.
     """
     columns = {"alpha_deg": alpha_deg, "cl": lift, "cd": drag}
@@ -101,5 +131,6 @@ def given(alpha_deg: ArrayLike, lift: ArrayLike, drag: ArrayLike) -> Polar:
     if angle[0] <= -90 and angle[-1] >= 90:
         curves = np.interp(wanted, angle, cl), np.interp(wanted, angle, cd)
     else:
-        curves = extended(angle, cl, cd, wanted)
+        ends = float(angle[0]), float(angle[-1])
+        curves = extended(angle, cl, cd, wanted, ends, _GIVEN_BLEND)
     return Polar(np.radians(wanted), np.array([0.12]), np.array([6.0]), *(c[None, None] for c in curves))

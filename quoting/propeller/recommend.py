@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from quoting.propeller.aerodynamics import BODY_DRAG
+from quoting.propeller.aerodynamics import BODY_DRAG, STANDING_THRUST
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position, TipForm
@@ -26,7 +26,6 @@ TIP_MACH = 0.85
 TIP_MACH_QUIET = 0.80
 _REACH = (0.88, 1.08)
 _STATIC_WEIGHT = 0.25
-_STATIC_THRUST = 0.90
 
 
 class Character(StrEnum):
@@ -234,7 +233,7 @@ def _described(
     p = np.array([c.pitch for c in choices.values()])[:, None]
     v = np.array([0.0, speeds.best_climb() or 0.0, speeds.top])
     n = chart.full_throttle(powerplant, d, p, v)
-    thrust = chart.thrust(d, p, v, n) * np.array([_STATIC_THRUST / (1 - BODY_DRAG), 1.0, 1.0])
+    thrust = chart.thrust(d, p, v, n) * np.array([STANDING_THRUST / (1 - BODY_DRAG), 1.0, 1.0])
     efficiency = chart.thrust(d, p, v, n)[:, 2] * speeds.top / chart.power(d, p, v, n)[:, 2]
     rows = {c: i for i, c in enumerate(choices)}
     middle = rows.get(Character.STANDARD, 0)

@@ -3,12 +3,13 @@
 from collections.abc import Callable, Iterable
 from functools import cache
 
-from tests.validation import air, certified, handbook, regression, tunnel
+from tests.validation import air, certified, charts, handbook, regression, tunnel
 from tests.validation.row import Row
 
 CONTRIBUTORS: tuple[Callable[[], Iterable[Row]], ...] = (
     tunnel.rows,
     regression.rows,
+    charts.rows,
     certified.rows,
     air.rows,
     handbook.rows,

@@ -1,9 +1,9 @@
-"""The sections' lift and drag: the table, its flat-plate ends, and polars given from outside."""
+"""The sections' lift and drag: the table, its stalled ends, and polars given from outside."""
 
 import numpy as np
 import pytest
 
-from quoting.propeller.polars import clark_y_family, extended, given
+from quoting.propeller.polars import clark_y_family, given, separated, zero_lift
 
 
 def _at(alpha_deg, t_c=0.12, log10_reynolds=6.0):
@@ -27,21 +27,44 @@ def test_drag_falls_with_reynolds_number():
     assert _at(4, log10_reynolds=6.6)[1] < _at(4, log10_reynolds=5.1)[1]
 
 
-def test_past_the_stall_a_section_is_a_flat_plate():
-    lift, drag = _at(60)
-    assert lift == pytest.approx(2 * np.sin(np.pi / 3) * np.cos(np.pi / 3), rel=1e-6)
-    assert drag == pytest.approx(2 * np.sin(np.pi / 3) ** 2 + 0.02, rel=1e-6)
+# Hoerner, Fluid-Dynamic Lift, stalled plate (from memory): cn = 1 / (0.222 + 0.283 / sin a)
+def test_past_the_stall_a_section_is_pressed_like_a_stalled_plate():
+    lift, drag = separated(np.array([30.0, 90.0]))
+    assert np.hypot(lift, drag - 0.02) == pytest.approx([1.269, 1.980], abs=1e-3)
+    assert lift / (drag - 0.02) == pytest.approx([np.tan(np.pi / 3), 0], abs=1e-9)
+
+
+def test_the_table_ends_in_the_stalled_plate_and_camber_keeps_some_lift_at_no_incidence():
+    assert _at(90)[1] == pytest.approx(separated(np.array([90.0]))[1][0], rel=1e-6)
+    assert separated(np.array([0.0]), -4.0)[0][0] > 0.1
+
+
+@pytest.mark.parametrize("log10_reynolds", [4.2, 5.4, 6.6])
+@pytest.mark.parametrize("t_c", [0.06, 0.12, 0.3])
+def test_lift_passes_smoothly_from_the_table_to_the_plate(t_c, log10_reynolds):
+    lift, drag = np.transpose([_at(angle, t_c, log10_reynolds) for angle in range(0, 90)])
+    assert np.abs(np.diff(lift)).max() < 0.25
+    assert (np.diff(drag[20:]) > -0.01).all()
+
+
+def test_no_lift_is_found_between_two_angles():
+    alpha = np.arange(-10.0, 11.0)
+    assert zero_lift(alpha, 0.1 * (alpha + 3.4)) == pytest.approx(-3.4)
+    assert zero_lift(alpha, np.ones_like(alpha)) == 0.0
 
 
 def test_drag_is_positive_everywhere():
     assert clark_y_family().drag.min() > 0
 
 
-def test_extending_keeps_the_given_curve_below_the_stall():
+def test_a_published_polar_is_used_as_printed_from_end_to_end():
     alpha = np.arange(-10.0, 21.0)
-    lift = np.where(alpha < 14, 0.1 * alpha + 0.3, 1.6 - 0.05 * (alpha - 14))
-    kept, _ = extended(alpha, lift, np.full_like(alpha, 0.01), np.array([0.0, 5.0, 10.0]))
-    assert kept == pytest.approx([0.3, 0.8, 1.3])
+    lift = np.where(alpha < 14, 0.1 * alpha + 0.3, 1.7 - 0.05 * (alpha - 14))
+    polar = given(alpha, lift, np.full_like(alpha, 0.01))
+    inside = np.abs(np.degrees(polar.alpha) - 5) <= 15
+    printed = np.interp(np.degrees(polar.alpha[inside]), alpha, lift)
+    assert polar.lift[0, 0, inside] == pytest.approx(printed)
+    assert polar.drag[0, 0, -1] == pytest.approx(separated(np.array([90.0]))[1][0])
 
 
 @pytest.mark.parametrize(
