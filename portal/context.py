@@ -28,6 +28,7 @@ def pages_for(request: HttpRequest) -> list[tuple[str, str]]:
             ("desk:orders", _("Orders")),
             ("desk:bench", _("Bench")),
             ("desk:plan", _("Plan")),
+            ("desk:shop", _("Shop")),
             ("desk:register", _("Register")),
             ("desk:books", _("Books")),
             ("desk:price-books", _("Price book")),
@@ -36,6 +37,7 @@ def pages_for(request: HttpRequest) -> list[tuple[str, str]]:
     if BENCH in roles:
         return [
             ("desk:bench", _("Today's work")),
+            ("desk:plan", _("Plan")),
             ("desk:register", _("Register")),
             ("account_logout", _("Sign out")),
         ]

@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from orders.desk import bench, books, learning, morning, orders, papers, plan, price_book, register, review
+from orders.desk import bench, books, learning, morning, orders, papers, price_book, register, review
+from orders.desk.plan_urls import PLAN
 
 app_name = "desk"
 
@@ -30,7 +31,7 @@ urlpatterns = [
     path("bench/<int:pk>/", bench.stage, name="stage"),
     path("bench/<int:pk>/start/", bench.start, name="start"),
     path("bench/<int:pk>/record/", bench.record, name="record"),
-    path("plan/", plan.plan, name="plan"),
+    *PLAN,
     path("register/", register.register, name="register"),
     path("register/<str:serial>/", register.propeller, name="propeller"),
     path("price-book/", price_book.versions, name="price-books"),

@@ -10,6 +10,8 @@ from django.urls import reverse
 from orders.desk.urls import urlpatterns
 from orders.models import Document
 from quoting.models import PriceBookVersion
+from tests.desk.plan_doors import DOORS as PLAN_DOORS
+from tests.desk.plan_doors import places_of
 from tests.orders.shop import Shop
 
 EVERY_ROLE = ("owner", "bench", "bookkeeper")
@@ -48,7 +50,7 @@ DOORS = (
     Door("stage", ("stage",), ("bench",)),
     Door("start", ("stage",), ("bench",), post=True),
     Door("record", ("stage",), ("bench",), post=True),
-    Door("plan", (), ("bench",)),
+    *(Door(*row) for row in PLAN_DOORS),
     Door("register", (), ("bench", "bookkeeper")),
     Door("propeller", ("serial",), ("bench", "bookkeeper")),
     Door("books", (), ("bookkeeper",)),
@@ -88,6 +90,7 @@ def places(shop: Shop) -> dict[str, object]:
         "stage": propeller.stages.first().pk,
         "serial": propeller.serial,
         "book": PriceBookVersion.objects.get().pk,
+        **places_of(shop),
     }
 
 

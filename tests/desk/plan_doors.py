@@ -1,0 +1,50 @@
+"""The doors of the shop model and the plan: name, parts of the path, who besides the owner, whether it is a post."""
+
+from datetime import date
+
+from orders.models import Absence, Closure
+from tests.orders.shop import Shop
+
+DOORS: tuple[tuple[str, tuple[str, ...], tuple[str, ...], bool], ...] = (
+    ("plan", (), ("bench",), False),
+    ("shop", (), (), False),
+    ("hours", (), (), True),
+    ("close", (), (), True),
+    ("open-again", ("closure",), (), True),
+    ("people", (), (), False),
+    ("person-add", (), (), True),
+    ("person", ("person",), (), False),
+    ("person-change", ("person",), (), True),
+    ("absence", ("person",), (), True),
+    ("absence-back", ("person", "absence"), (), True),
+    ("calendar-make", ("person",), (), True),
+    ("calendar-revoke", ("person",), (), True),
+    ("machines", (), (), False),
+    ("machine-add", (), (), True),
+    ("machine-change", ("machine",), (), True),
+    ("out-of-use", ("machine",), (), True),
+    ("in-use", ("machine", "day", "day"), (), True),
+    ("rack-add", (), (), True),
+    ("rack-change", ("rack",), (), True),
+    ("take-away", ("rack-kind", "rack"), (), True),
+    ("stages", (), (), False),
+    ("stage-change", ("stage-key",), (), True),
+    ("stage-move", ("stage-key", "earlier"), (), True),
+    ("person-leave", ("person",), (), True),
+)
+
+
+def places_of(shop: Shop) -> dict[str, object]:
+    """One of everything these paths name."""
+    long_ago = date(2020, 1, 6)
+    return {
+        "person": shop.wes.key,
+        "absence": Absence.objects.create(person=shop.wes, first_day=long_ago, last_day=long_ago).pk,
+        "closure": Closure.objects.create(first_day=long_ago, last_day=long_ago).pk,
+        "machine": "bandsaw",
+        "rack-kind": "rack",
+        "rack": "hooks",
+        "day": "2020-01-06",
+        "stage-key": "stamp",
+        "earlier": "earlier",
+    }
