@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from quoting.pricing.learning import Bias
 from quoting.propeller.drawing.svg import CENTRE, HAIR, OUTLINE, SOLID, circle, line, picture, text
 
-WIDTH, ROW, NAMES, EDGE = 480.0, 22.0, 150.0, 40.0
+WIDTH, ROW, NAMES, EDGE = 360.0, 22.0, 104.0, 34.0
 TICKS = (0.5, 0.67, 0.8, 1.0, 1.25, 1.5, 2.0)
 
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 from quoting.pricing.reprice import Spread
 from quoting.propeller.drawing.svg import HIDDEN, MEDIUM, OUTLINE, SOLID, line, picture, rectangle, text
 
-WIDTH, MARGIN = 480.0, 16.0
+WIDTH, MARGIN = 360.0, 12.0
 TALL, ABOVE, BELOW = 64.0, 30.0, 22.0
 """Height of the highest bar, and room above a row of bars and beneath its axis."""
 
@@ -68,7 +68,7 @@ def _row(spread: Spread, words: str, base: float, *, solid: bool) -> list[str]:
         parts.append(line((at, base + (0 if value == 0 else 3)), (at, base + 5), MEDIUM))
         if value:
             parts.append(line((at, base - TALL - 12), (at, base), HIDDEN))
-        if not value or abs(at - WIDTH / 2) < WIDTH / 2 - 130:
+        if not value or abs(at - WIDTH / 2) < WIDTH / 2 - 112:
             parts.append(text((at, base + 15), label, anchor="middle"))
     return parts
 

@@ -21,7 +21,7 @@ from orders.services.lessons import freight_lessons, lessons_for
 from orders.who import somebody
 from quoting.models import PriceBookVersion
 from quoting.pricing.book import PriceBook
-from quoting.pricing.learning import Lessons, Proposal
+from quoting.pricing.learning import SIZES, Lessons, Proposal
 from quoting.services.pricebook import NoPriceBook, current_book
 
 BY = {
@@ -96,11 +96,14 @@ def groups_of(found: Lessons) -> list[tuple[str, Any, list[Any]]]:
     place = {
         key: n for n, key in enumerate(StageType.objects.order_by("position").values_list("key", flat=True))
     }
+    sizes = [name for _limit, name in SIZES]
     groups = []
     for by, heading in BY.items():
         rows = [b for b in found.biases if b.by == by]
         if by == "stage":
             rows.sort(key=lambda b: place.get(b.group, len(place)))
+        if by == "size":
+            rows.sort(key=lambda b: sizes.index(b.group))
         if rows:
             drawn = bias_svg(rows, str(heading), f"bias-{by}")
             groups.append((str(heading), mark_safe(drawn), rows))  # noqa: S308 -- figures and catalogue codes, escaped

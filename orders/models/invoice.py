@@ -7,7 +7,8 @@ from orders.models.order import Order
 
 
 class Invoice(models.Model):
-    """An issued document; never changed. `type_code` is UNTDID 1001: 380 invoice, 381 credit note, 383 debit note, 386 prepayment.
+    """An issued document; never changed. `type_code` is UNTDID 1001: 380 invoice, 381 credit note, 383 debit note,
+    386 prepayment.
 
     Totals are EN 16931's: net BT-109, tax BT-110, gross BT-112, prepaid BT-113, due BT-115; minor units.
     """

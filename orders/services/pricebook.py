@@ -11,6 +11,7 @@ from orders.services import audit
 from orders.services.repricing import is_tried
 from orders.who import OWNER, Who
 from quoting.models import PriceBookVersion
+from quoting.pricing.entries import DEFINITIONS, OPTIONAL
 from quoting.pricing.refusal import Refused as PriceRefused
 from quoting.services import pricebook
 
@@ -29,14 +30,22 @@ def draft(
     who.must_be(OWNER)
     try:
         base = pricebook.current_version(today)
+        held = pricebook.book_of(base).entries
+        fresh = {k: DEFINITIONS[k].value for k in OPTIONAL if not DEFINITIONS[k].is_family and k not in held}
         made = pricebook.draft_from(
-            base, next_version(today), values or {}, remark=remark or f"Copied from {base.version}"
+            base,
+            next_version(today),
+            fresh | dict(values or {}),
+            remark=remark or f"Copied from {base.version}",
         )
     except pricebook.NoPriceBook as missing:
         raise Refused("no-price-book", "Put a price book in force first.") from missing
     except PriceRefused as refused:
         raise _at_entry(refused) from refused
-    detail = {key: [str(pricebook.book_of(base)[key]), str(value)] for key, value in (values or {}).items()}
+    detail = {
+        key: [str(held[key].value) if key in held else "", str(value)]
+        for key, value in (values or {}).items()
+    }
     audit.record(who, "draft", f"price book {made.version}", now=now, after=made.state, detail=detail)
     return made
 
@@ -59,7 +68,7 @@ def change(who: Who, version: PriceBookVersion, values: Mapping[str, Decimal], *
 
 @transaction.atomic
 def take_out(who: Who, version: PriceBookVersion, key: str, *, now: datetime) -> None:
-    """Take one entry of a family out of a draft; its `other` then stands in. Raises Refused for an entry that must be there."""
+    """Take one entry of a family out of a draft; its `other` then stands in. Refused where it must be there."""
     who.must_be(OWNER)
     version = _draft(version)
     try:

@@ -62,7 +62,7 @@ def book_digest(book: PriceBook) -> str:
 
 @transaction.atomic
 def ask_for(who: Who, version: PriceBookVersion, choice: Choice, *, now: datetime) -> Repricing:
-    """Fix the set and have the worker price it under the draft. Raises Refused for no draft, an unknown number, an empty set."""
+    """Fix the set and have the worker price it under the draft. Raises Refused where none can be worked."""
     who.must_be(OWNER)
     version = PriceBookVersion.objects.select_for_update().get(pk=version.pk)
     if not version.is_draft:

@@ -98,6 +98,10 @@ class PriceBook:
     def __getitem__(self, key: str) -> Decimal:
         return self.entries[key].value
 
+    def value_of(self, key: str) -> Decimal:
+        """The value of an entry, or the starting value of an optional one that this book does not hold yet."""
+        return self.entries[key].value if key in self.entries else DEFINITIONS[key].value
+
     def key_for(self, family: str, code: str) -> str:
         """The key in a family for this code, or the family's `other`."""
         key = f"{family}.{code}"

@@ -2,12 +2,16 @@
 
 Starting values are common practice, no source, unless the sentence names one. A key that ends in `.*` is a family:
 a book holds one entry per code (a timber, a skill, a zone) and one for `other`, which stands in for unknown codes.
-Quantity breaks alone are a family of whole numbers without `other`.
+Quantity breaks alone are a family of whole numbers without `other`. What came into use after the first books were in
+force is optional: a book without it takes the starting value.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+
+OPTIONAL = frozenset({"quantity.break.*", "rush.order_day"})
+"""Keys a book need not hold."""
 
 MONEY_CAP = Decimal(1_000_000)
 """No single rate may be above this, in whole units of the currency."""
@@ -34,8 +38,8 @@ class Definition:
 
     @property
     def wanted(self) -> str:
-        """The key every book must hold: the family's `other`, or nothing for quantity breaks, which may be none."""
-        if self.key == "quantity.break.*":
+        """The key every book must hold: the family's `other`, or nothing for an optional one."""
+        if self.key in OPTIONAL:
             return ""
         return self.key.removesuffix("*") + "other" if self.is_family else self.key
 
@@ -148,6 +152,7 @@ markup.crate | 15 | percent | 0 | 900 | Mark-up on the crate.
 markup.freight | 5 | percent | 0 | 900 | Mark-up on freight.
 margin.least | 15 | percent | 0 | 90 | Share of the net price, less freight and rush, left above cost before discount.
 quantity.break.* | 0 | percent | 0 | 90 | Taken off the price when so many or more are ordered together.
+rush.order_day | 15 | money/d | 0 | cap | Asked of a rush order for each day it delays each other order, by the forecast.
 rounding.step | 1 | money | 0 | 10000 | The net price is rounded to this step; 0 for none.
 deposit.percent | 40 | percent | 0 | 100 | Deposit asked for, of the total with tax.
 deposit.least | 0 | money | 0 | cap | Least deposit, never more than the total.

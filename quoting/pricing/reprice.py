@@ -134,7 +134,9 @@ def outcome(differences: Iterable[Difference], currency: str, *, bins: int = 12)
     )
 
 
-def spread(values: Sequence[Decimal], bins: int, ends: tuple[Decimal, Decimal] | None = None) -> Spread | None:
+def spread(
+    values: Sequence[Decimal], bins: int, ends: tuple[Decimal, Decimal] | None = None
+) -> Spread | None:
     """Ends, quartiles (medians of the halves) and a histogram of equal bins; None for no values.
 
     The bins lie between the least and the most value, or between wider `ends`.
