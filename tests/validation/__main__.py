@@ -30,6 +30,10 @@ def main() -> int:
     passed = Counter((row.kind, row.basis) for row in rows() if row.passes)
     for key, total in sorted(Counter((row.kind, row.basis) for row in rows()).items()):
         print(f"{key[0]}, {key[1]}: {passed[key]} of {total} inside")
+    remembered = [row for row in rows() if row.is_from_memory]
+    print(
+        f"of these with a figure from memory: {sum(r.passes for r in remembered)} of {len(remembered)} inside"
+    )
     outside = sum(not row.passes for row in rows())
     print(f"{len(rows())} comparisons, {outside} outside")
     return 1 if outside else 0

@@ -43,6 +43,11 @@ class Row:
         return bool(self.low <= self.ours <= self.high)
 
     @property
+    def is_from_memory(self) -> bool:
+        """Whether a figure of this comparison was not read in the document itself."""
+        return "memory" in self.remark
+
+    @property
     def difference(self) -> float:
         return self.ours - self.published
 
