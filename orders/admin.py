@@ -50,6 +50,7 @@ admin.site.register(
         models.Propeller,
         models.ProviderEvent,
         models.Repricing,
+        models.RushCost,
         models.Stage,
         models.StageRecord,
     ],

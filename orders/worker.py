@@ -13,7 +13,7 @@ from django.db import close_old_connections
 from django.utils import timezone
 
 from orders.models import OutboxJob
-from orders.services import mail, outbox, payment, printing, quote, refund, replan, repricing
+from orders.services import mail, outbox, payment, printing, quote, refund, replan, repricing, rush_forecast
 
 log = logging.getLogger(__name__)
 
@@ -26,6 +26,7 @@ JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
     "refund-by-card": refund.send_back,
     "replan": replan.replan,
     "reprice": repricing.run,
+    "rush-cost": rush_forecast.run,
 }
 """What each kind of job does; the payload names rows, the rows hold the truth."""
 

@@ -22,6 +22,7 @@ from orders.models.plan import (
 )
 from orders.models.propeller import Propeller
 from orders.models.repricing import Repricing
+from orders.models.rush_cost import RushCost
 from orders.models.stage import Stage, StageRecord
 from orders.models.timber_lot import TimberLot
 from orders.models.workshop import Workshop
@@ -58,6 +59,7 @@ __all__ = [
     "ProviderEvent",
     "Rack",
     "Repricing",
+    "RushCost",
     "Stage",
     "StageRecord",
     "StageType",
