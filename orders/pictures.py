@@ -4,12 +4,19 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from django.utils import timezone
+
+from orders.models import Workshop
 from quoting.leadtime.outlook import Forecast
+from quoting.models import Quote
 from quoting.propeller.blade import Blade
+from quoting.propeller.drawing.cells import TitleBlock
 from quoting.propeller.drawing.lettering import Units
 from quoting.propeller.drawing.plan import Wood, propeller_svg
 from quoting.propeller.drawing.readiness import range_svg
 from quoting.propeller.specification import Specification
+from quoting.services.engineering import Engineering, assessed, engineering_of
+from quoting.services.quotes import results_of, specification_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +70,29 @@ def plan_of(specification: Specification, units: str, name: str = "plan") -> Dra
 def unit_of(units: str) -> Units:
     chosen: Literal["in", "mm"] = "mm" if units == "mm" else "in"
     return chosen
+
+
+def title_block(number: str, revision: str, state: str, as_of: date) -> TitleBlock:
+    """The block of a drawing of this workshop."""
+    shop = Workshop.objects.values_list("name", flat=True).first()
+    return TitleBlock(shop or "", number, revision, state, as_of)
+
+
+def block_of(quote: Quote) -> TitleBlock:
+    """The block of a quote's drawing; once sent it stays the same."""
+    state = "drafted" if quote.issued_at is None else "sent"
+    day = timezone.localdate(quote.issued_at or quote.drafted_at)
+    return title_block(quote.series.number, str(quote.revision), state, day)
+
+
+def engineering_of_quote(quote: Quote, units: str) -> Engineering | None:
+    """Drawing, stations and performance of a stored quote."""
+    return engineering_of(
+        assessed(specification_of(quote)),
+        unit_of(units),
+        block_of(quote),
+        computed_under=results_of(quote).model_version,
+    )
 
 
 def range_of(forecast: Forecast | None, promise: date | None = None) -> str:

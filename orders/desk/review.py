@@ -19,7 +19,7 @@ from orders.desk.doing import at_field, do
 from orders.desk.forms import LineForm, SendForm
 from orders.desk.roles import open_to
 from orders.models import Enquiry
-from orders.pictures import plan_of, range_of
+from orders.pictures import plan_of, range_of, title_block, unit_of
 from orders.refusal import Refused
 from orders.services import enquiry as enquiries
 from orders.services.accepted import title_of
@@ -29,6 +29,7 @@ from quoting.estimate import Estimate
 from quoting.models import Quote
 from quoting.pricing.terms import Override
 from quoting.propeller.finding import Severity
+from quoting.services.engineering import engineering_of
 
 
 def kept(request: HttpRequest, number: str) -> dict[str, Any]:
@@ -91,11 +92,15 @@ def review_page(
         "may_revise": bool(quotes)
         and not row.is_open
         and all(q.state != Quote.State.ACCEPTED for q in quotes),
-        "send": send or SendForm(),
+        "send": send or SendForm(initial={"seen": row.changed_at.isoformat()}),
         "overridden": changed["override_reason"],
     }
     if made:
-        context |= shown(made, request.COOKIES.get("units", "in"))
+        units = request.COOKIES.get("units", "in")
+        context |= shown(made, units)
+        block = title_block(row.number, "-", "under review", timezone.localdate())
+        context["engineering"] = engineering_of(made.assessment, unit_of(units), block)
+        context["drawing_compact"] = plan_of(made.specification, units).compact
         if made.price:
             context["change"] = change or LineForm(
                 lines=[(line.key, line.label) for line in made.price.lines]
@@ -202,7 +207,9 @@ def send(request: HttpRequest, number: str) -> HttpResponse:
 
     try:
         with transaction.atomic():
-            draft = prepare_quote(who, row, under, today=timezone.localdate(now), now=now)
+            draft = prepare_quote(
+                who, row, under, today=timezone.localdate(now), now=now, seen=form.cleaned_data["seen"]
+            )
             send_quote(who, draft, now=now)
     except Refused as refused:
         at_field(form, refused)

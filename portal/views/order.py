@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from orders import access
 from orders.models import Approval, Document, Order, PaymentRequest, Stage
-from orders.pictures import plan_of
+from orders.pictures import engineering_of_quote, plan_of
 from orders.services.messages import write_to_workshop
 from portal.facts import facts_of
 from portal.forms.countries import COUNTRIES
@@ -116,6 +116,7 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
         "propellers": stages_of(order),
         "drawing": drawing.wide,
         "drawing_compact": drawing.compact,
+        "engineering": engineering_of_quote(order.quote, unit),
         "facts": facts_of(specification, unit),
         "payments": payments_of(order),
         "papers": papers_of(order),

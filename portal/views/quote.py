@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from orders import access
 from orders.models import Document, Enquiry, Order
-from orders.pictures import plan_of, range_of
+from orders.pictures import engineering_of_quote, plan_of, range_of
 from orders.services import quote as quotes
 from portal.facts import facts_of, title_of
 from portal.forms.words import AcceptForm, DeclineForm, MessageForm
@@ -88,6 +88,7 @@ def page(request: HttpRequest, quote: Quote, *, status: int = 200, **forms: Any)
         "findings": gravest_first(results.findings),
         "drawing": drawing.wide,
         "drawing_compact": drawing.compact,
+        "engineering": engineering_of_quote(quote, unit),
         "range_picture": range_of(results.forecast, quote.promised_for),
         "accept_form": AcceptForm(
             initial={"content_hash": quote.content_hash, "terms_version": quote.terms_version}

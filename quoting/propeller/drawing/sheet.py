@@ -33,6 +33,7 @@ from quoting.propeller.drawing.svg import (
     text,
 )
 from quoting.propeller.drawing.truesize import SheetPicture
+from quoting.propeller.drawing.views import hub_words
 from quoting.propeller.loft import Loft
 from quoting.propeller.specification import Specification, Use
 from quoting.propeller.stations import Station, station_table
@@ -276,17 +277,7 @@ def _hub_view(shared: _Parts) -> tuple[list[str], list[str]]:
         arc_arrow(centre, radius + 12, -70 if shared.sense > 0 else -35, 35 * shared.sense),
         text((LEFT, 640 - radius - 24), "hub, seen from its slipstream", size=9, soft=True),
     ]
-    hub = specification.hub
-    labels = [f"boss {both_lengths(boss, shared.units)}", bolt_words(hub, shared.units)]
-    if hub.pilot is not None:
-        labels.append(f"bore {both_lengths(hub.pilot.value, shared.units)}")
-    if hub.lug_diameter is not None:
-        depth = f", {length_words(hub.lug_depth.value, shared.units)} deep" if hub.lug_depth else ""
-        labels.append(f"lug counterbores {length_words(hub.lug_diameter.value, shared.units)}{depth}")
-    if specification.clocking:
-        labels.append(f"clocking {specification.clocking:g}° clockwise seen from the front")
-    if not hub.is_complete:
-        labels.append("PATTERN NOT COMPLETE: do not drill from this sheet")
+    labels = hub_words(specification, boss, shared.units)
     return parts, labels
 
 

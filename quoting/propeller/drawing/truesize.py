@@ -30,6 +30,8 @@ CAUTION = (
     "Computed; no approval. The approved data of engine and airframe, local rules and licensed practice go before "
     "this sheet."
 )
+NAME_WIDE = 42
+"""Letters of a line of the propeller's name, clear of the bar."""
 ASIDE = 3.0
 """Distance in mm of a hole's number from the line through its centre and the shaft."""
 ROOM = 0.016
@@ -84,7 +86,7 @@ def _sheet(parts: Sequence[str], tile: Tile, paper: str, words: Sequence[str], t
         place += f", row {tile.row + 1} of {tile.rows}, column {tile.column + 1} of {tile.columns}"
     lines = [*words, place]
     notes = [
-        text((width - MARGIN * MM, foot + 16.6 - 4.1 * k), note, size=LETTERS, anchor="end")
+        text((width - MARGIN * MM, foot + 16.6 - 3.7 * k), note, size=2.8, anchor="end")
         for k, note in enumerate(reversed(lines))
     ]
     warning = text(
@@ -122,7 +124,7 @@ def drill_sheets(
     side = template.boss * 1.12
     count = len(template.holes)
     words = [
-        name,
+        *broken(name, NAME_WIDE),
         f"{count} holes {length_words(template.hole, units)} on {both_lengths(template.circle, units)}",
         f"neighbouring holes {template.neighbour_distance * MM:.2f} mm apart, centre to centre",
         "Seen from the front of the boss:",
@@ -190,7 +192,11 @@ def station_sheets(
 ) -> tuple[SheetPicture, ...]:
     """The sections one under another on their flat faces, on as many sheets as they need."""
     width = max(t.chord for t in templates) * 1.05
-    words = [name, "Sections on their flat faces;", "the chain line is the plane of rotation."]
+    words = [
+        *broken(name, NAME_WIDE),
+        "Sections on their flat faces;",
+        "the chain line is the plane of rotation.",
+    ]
     groups = _filled(templates, PAPERS[paper][1] - 2 * MARGIN - FOOT)
     pages = []
     for k, group in enumerate(groups):
