@@ -4,7 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from django.views.i18n import set_language
 
 from portal import webhooks
-from portal.views import approval, ask, enquiry, front, mine, order, pay, quote
+from portal.views import approval, ask, change, enquiry, front, mine, order, pay, quote
 
 app_name = "portal"
 
@@ -17,6 +17,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("ask/", ask.ask, name="ask"),
     path("ask/estimate", ask.estimate, name="ask_estimate"),
     path("enquiry/<str:token>/", enquiry.show, name="enquiry"),
+    path("enquiry/<str:token>/change/", change.change, name="enquiry_change"),
     path("enquiry/<str:token>/answer/", enquiry.answer, name="enquiry_answer"),
     path("enquiry/<str:token>/withdraw/", enquiry.withdraw, name="enquiry_withdraw"),
     path("enquiry/<str:token>/message/", enquiry.write, name="enquiry_message"),

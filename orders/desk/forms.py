@@ -110,8 +110,9 @@ class TransferForm(forms.Form):
 
 
 class SendForm(forms.Form):
-    """What goes out with a quote."""
+    """What goes out with a quote, and which state of the enquiry it was made for."""
 
+    seen = forms.DateTimeField(widget=forms.HiddenInput, required=False)
     message = forms.CharField(
         label=_("A word to the customer (may be empty)"),
         required=False,

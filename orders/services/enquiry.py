@@ -76,16 +76,33 @@ def change_enquiry(
     typed: dict[str, Any],
     specification: dict[str, Any] | None,
     estimate: dict[str, Any] | None,
+    address: dict[str, Any],
     now: datetime,
 ) -> Enquiry:
-    """The customer resumed the enquiry by its link and changed it, while no quote is out."""
+    """The customer resumed the enquiry by its link and changed it, while no quote is out.
+
+    The e-mail address stays: the link was sent there, and whoever holds it has shown no other.
+    """
+    kept = {field: str(address.get(field) or "").strip() for field in ADDRESS_FIELDS}
+    kept["email"] = enquiry.address["email"]
+    if not kept["name"]:
+        raise Refused("name-missing", "Enter your name.", status=400, field="name")
     changed = Enquiry.objects.filter(pk=enquiry.pk, state__in=[S.NEW, S.ASKED_BACK]).update(
-        typed=typed, specification=specification, estimate=estimate, changed_at=now, state=S.NEW
+        typed=typed,
+        specification=specification,
+        estimate=estimate,
+        address=kept,
+        changed_at=now,
+        state=S.NEW,
+        question="",
     )
     if changed != 1:
         raise Refused("wrong-state", f"This enquiry is {enquiry.state}; it cannot be changed any more.")
     enquiry.refresh_from_db()
     audit.record(who, "change", f"enquiry {enquiry.number}", now=now, after=S.NEW)
+    letters.alert_owner(
+        f"Enquiry {enquiry.number} changed", f"{kept['name']} changed what they ask for.", now=now
+    )
     return enquiry
 
 

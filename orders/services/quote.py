@@ -89,11 +89,24 @@ def preview(enquiry: Enquiry, review: Review = NO_CHANGES, *, today: date) -> Es
 
 @transaction.atomic
 def prepare_quote(
-    who: Who, enquiry: Enquiry, review: Review = NO_CHANGES, *, today: date, now: datetime
+    who: Who,
+    enquiry: Enquiry,
+    review: Review = NO_CHANGES,
+    *,
+    today: date,
+    now: datetime,
+    seen: datetime | None = None,
 ) -> Quote:
-    """Draft the next revision of an enquiry's quote, in place of a draft not yet sent."""
+    """Draft the next revision of an enquiry's quote, in place of a draft not yet sent.
+
+    `seen` is when the enquiry the owner had before them was last changed; Refused when its customer changed it since.
+    """
     who.must_be(OWNER)
     enquiry = Enquiry.objects.select_for_update().get(pk=enquiry.pk)
+    if seen is not None and enquiry.changed_at != seen:
+        raise Refused(
+            "changed-meanwhile", "The customer changed this enquiry while you looked. Look again, then send."
+        )
     if enquiry.state in (Enquiry.State.DECLINED, Enquiry.State.WITHDRAWN):
         raise Refused("wrong-state", f"Enquiry {enquiry.number} is {enquiry.state}.")
     series = enquiry.series

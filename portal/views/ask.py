@@ -1,6 +1,8 @@
 """The ask page: answered while typing, and stored as an enquiry when sent."""
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -9,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import get_language
 from django.views.decorators.http import require_POST
 
+from orders.models import Enquiry
 from orders.pictures import plan_of, range_of
 from orders.services.artwork import drop_picture, keep_picture
 from orders.services.enquiry import store_enquiry
@@ -49,11 +52,17 @@ def ask(request: HttpRequest) -> HttpResponse:
 
 def looked(request: HttpRequest, offered: Catalogue) -> HttpResponse:
     """Answer what was typed, or with a recommended size taken, without sending anything."""
+    typed = typed_so_far(request)
+    answer = live_estimate(PropellerForm(typed, catalogue=offered).typed(), today=timezone.localdate())
+    return page(request, AskForm(initial=typed, catalogue=offered), offered, answer)
+
+
+def typed_so_far(request: HttpRequest) -> dict[str, str]:
+    """What stands in the form, with the size of an offer the customer took."""
     typed = {name: str(value) for name, value in request.POST.items()}
     if "take" in typed:
         typed |= size_taken(typed["take"], typed.get("length_unit", "in"))
-    answer = live_estimate(PropellerForm(typed, catalogue=offered).typed(), today=timezone.localdate())
-    return page(request, AskForm(initial=typed, catalogue=offered), offered, answer)
+    return typed
 
 
 def size_taken(metres: str, unit: str) -> dict[str, str]:
@@ -75,12 +84,19 @@ def estimate(request: HttpRequest) -> HttpResponse:
 
 
 def page(
-    request: HttpRequest, form: AskForm, offered: Catalogue, answer: Answer | None, *, status: int = 200
+    request: HttpRequest,
+    form: AskForm,
+    offered: Catalogue,
+    answer: Answer | None,
+    *,
+    status: int = 200,
+    enquiry: Enquiry | None = None,
 ) -> HttpResponse:
-    """The whole ask page with its answer beside the form."""
+    """The whole ask page with its answer beside the form; for an enquiry already stored, to change it."""
     boards = zip(form["timber"], offered.timbers.values(), strict=True)
-    context = {
+    context: dict[str, Any] = {
         "form": form,
+        "enquiry": enquiry,
         "timbers": [{"option": option, "timber": timber} for option, timber in boards],
         "person_fields": [form[name] for name in AskForm.PERSON],
         "delivery_fields": [form[name] for name in ("country", "delivery", "rush")],
@@ -115,27 +131,36 @@ def shown(answer: Answer, form: PropellerForm, unit: str) -> dict[str, Any]:
     }
 
 
-def stored(request: HttpRequest, form: AskForm, answer: Answer) -> Any:
-    """Keep the enquiry; a picture is kept first and taken away again when the enquiry is not."""
-    typed = {**answer.typed, "remark": form.cleaned_data["remark"]}
-    file = ""
-    if picture := form.cleaned_data["decal_picture"]:
-        file = keep_picture(picture)
-        typed = {**typed, "decal_picture": file}
+@contextmanager
+def picture_kept(png: bytes | None) -> Iterator[str]:
+    """Keep a picture first, under the name given; it is taken away again when what it belongs to is not kept."""
+    file = keep_picture(png) if png else ""
     try:
+        yield file
+    except BaseException:
+        if file:
+            drop_picture(file)
+        raise
+
+
+def stored(request: HttpRequest, form: AskForm, answer: Answer) -> Enquiry:
+    """Keep the enquiry as typed, with its answer."""
+    with picture_kept(form.cleaned_data["decal_picture"]) as file:
         return store_enquiry(
             holder(request, form.cleaned_data["name"]),
-            typed=typed,
+            typed=typed_whole(form, answer, file),
             specification=unstructured(answer.specification),
             estimate=kept(answer),
             address=form.address(),
             language=get_language() or "en",
             now=timezone.now(),
         )
-    except BaseException:
-        if file:
-            drop_picture(file)
-        raise
+
+
+def typed_whole(form: AskForm, answer: Answer, picture: str) -> dict[str, str]:
+    """Everything typed about the propeller, the remark, and the name its picture is kept under."""
+    typed = {**answer.typed, "remark": form.cleaned_data["remark"]}
+    return {**typed, "decal_picture": picture} if picture else typed
 
 
 def remembered(request: HttpRequest) -> dict[str, str]:
