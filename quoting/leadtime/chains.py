@@ -14,6 +14,7 @@ from quoting.leadtime.search import search_turns
 FIRST_HEAT, LAST_HEAT = 0.06, 0.005
 BATCH = 400
 SIDE_BY_SIDE = 2
+NO_HOURS = np.empty((0, 1, 3), np.int64)  # machines that never rest need no timetable
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ def replay(layout: Layout, dur: Ints) -> tuple[Ints, Ints]:
     """(completion of each chain, begin of each operation)."""
     done = np.empty(len(layout.first) - 1, np.int64)
     begin, end, who = (np.empty(len(dur), np.int64) for _ in range(3))
-    simulate(layout, dur, np.zeros(1, np.int64), _open(layout), 0, done, begin, end, who)
+    simulate(layout, NO_HOURS, dur, np.zeros(1, np.int64), _open(layout), 0, done, begin, end, who)
     return done, begin
 
 
@@ -105,7 +106,19 @@ def _anneal(
         heat = FIRST_HEAT * (LAST_HEAT / FIRST_HEAT) ** share
         gates, out = np.zeros(1, np.int64), _open(layout)
         cost, best_cost = search_turns(
-            strict, dur, gates, out, 0, turn, cost, best, best_cost, heat, BATCH, (seed << 20) + tried
+            strict,
+            NO_HOURS,
+            dur,
+            gates,
+            out,
+            0,
+            turn,
+            cost,
+            best,
+            best_cost,
+            heat,
+            BATCH,
+            (seed << 20) + tried,
         )
         tried += BATCH
         share = tried / decodes if decodes is not None else (clock() - started) / seconds

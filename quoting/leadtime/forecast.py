@@ -1,8 +1,10 @@
 """Forecast: completion samples of every order in the queue, from one run over many futures."""
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from hashlib import sha256
+from itertools import pairwise, repeat
 from math import ceil, exp, sqrt
 
 import numpy as np
@@ -11,7 +13,7 @@ import numpy.typing as npt
 from quoting.leadtime.calendar import ShopProblem
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.check import require
-from quoting.leadtime.engine import OK, Ints, run
+from quoting.leadtime.engine import OK, Ints, run_serial
 from quoting.leadtime.futures import CHUNK, Draws, arrival_minutes, draw_futures
 from quoting.leadtime.layout import Problem, closed_days, join, lay_out
 from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
@@ -20,6 +22,7 @@ from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 RUSH_KEY, ORDINARY_KEY = 1 << 58, 1 << 59  # stream keys of expected orders, far from any real order's
 PILOT_FUTURES = 16
 LONGEST_DAYS = 20_000
+THREADS = 2  # run futures side by side; the engine lets go of the interpreter
 EXPECTED_SIZE_SPREAD = 0.25  # of the log work of orders not yet asked for
 MOST_EXPECTED = 2_000
 
@@ -210,30 +213,36 @@ def _simulate(
 ) -> tuple[Ints, int]:
     """(done [M, N], days of calendar used); the calendar doubles until every future fits."""
     whole = problem if busy is None else join(problem, busy.problem, rush=busy.rush)
-    parts: list[Ints] = []
-    for chunk in range(ceil(futures / CHUNK)):
+    chunks = ceil(futures / CHUNK)
+
+    def one(chunk: int, days: int) -> tuple[Ints, int]:
         size = min(CHUNK, futures - chunk * CHUNK)
         while True:
-            closed = closed_days(shop, whole, days)
             draws = draw_futures(
                 whole,
                 calibration,
-                closed,
+                closed_days(shop, whole, days),
                 now,
                 seed=seed,
                 chunk=chunk,
                 futures=size,
                 arrivals=None if busy is None else _arrivals(busy, now, seed, chunk),
             )
-            done, status = _run(whole, draws, now)
+            done, status = _run(whole, draws, now, pool if chunks == 1 else None)
             if (status == OK).all():
-                break
+                return done, days
             days *= 2
             if days > LONGEST_DAYS:
                 raise ShopProblem(stuck(problem, done))
-        parts.append(done)
-        if progress and not progress(min(1.0, (chunk + 1) * CHUNK / futures)):
-            raise Stopped
+
+    parts: list[Ints] = []
+    with ThreadPoolExecutor(THREADS) as pool:
+        for done, used in pool.map(one, range(chunks), repeat(days)) if chunks > 1 else [one(0, days)]:
+            parts.append(done)
+            days = max(days, used)
+            if progress and not progress(len(parts) / chunks):
+                pool.shutdown(wait=False, cancel_futures=True)
+                raise Stopped
     return np.concatenate(parts), days
 
 
@@ -260,9 +269,22 @@ def drawn_futures(
     )
 
 
-def _run(problem: Problem, draws: Draws, now: int) -> tuple[Ints, npt.NDArray[np.int64]]:
-    done, status = run(problem.layout, draws.dur, draws.gates, draws.out, now)
-    return done, status
+def _run(
+    problem: Problem, draws: Draws, now: int, pool: ThreadPoolExecutor | None = None
+) -> tuple[Ints, npt.NDArray[np.int64]]:
+    """(done [M, N], status [M]), the futures shared out between the threads of the pool if there is one."""
+    cuts = (
+        [0, len(draws.dur)] if pool is None else [len(draws.dur) * i // THREADS for i in range(THREADS + 1)]
+    )
+
+    def part(first: int, last: int) -> tuple[Ints, npt.NDArray[np.int64]]:
+        some = slice(first, last)
+        done, status = run_serial(problem.layout, draws.dur[some], draws.gates[some], draws.out[some], now)
+        return done, status
+
+    ranges = [(a, b) for a, b in pairwise(cuts) if a < b]
+    parts = [part(*r) for r in ranges] if pool is None else list(pool.map(part, *zip(*ranges, strict=True)))
+    return np.concatenate([done for done, _ in parts]), np.concatenate([status for _, status in parts])
 
 
 def _arrivals(busy: Expected, now: int, seed: int, chunk: int) -> Ints:

@@ -4,7 +4,6 @@ Adding, moving or removing an order never changes what another order draws, so t
 runs are differences between two decisions and not between two dice.
 """
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
 from math import log
@@ -15,14 +14,14 @@ import numpy.typing as npt
 from scipy.special import ndtr, ndtri
 
 from quoting.leadtime.calibration import Calibration
-from quoting.leadtime.engine import NEVER, Floats, Ints, draw, mark_spells
+from quoting.leadtime.durations import fill, mark_spells
+from quoting.leadtime.engine import Floats, Ints
+from quoting.leadtime.hours import NEVER
 from quoting.leadtime.layout import FIRST_WAIT_SLOT, ORDER_SLOT, PASSES_SLOT, WAIT_KINDS, Problem
-from quoting.leadtime.queue import OuterWait
 from quoting.leadtime.shop import MINUTES_A_DAY
 
 CHUNK = 250  # futures drawn together; a run of more futures repeats the first ones
 KEPT_STREAMS = 2_000  # about 40 kB each
-THREADS = 2  # fill random numbers side by side
 DATE_BLOCK = 64  # days whose absences come from one stream
 ORDERS, EFFECTS, PEOPLE, ARRIVALS = 0, 1, 2, 3
 LEAST_REMAINING = 0.15  # of the drawn duration: begun work is rarely as good as done
@@ -62,41 +61,31 @@ def draw_futures(
     last orders of the problem.
     """
     normal = order_normals(problem, seed, chunk)
-    passes = _passes(normal[:, PASSES_SLOT], calibration)
     effect = _effects(problem, calibration, seed, chunk)
-    remaining = _remaining(problem, normal, effect)
-    dur = np.empty((futures, len(problem.work)), np.int32)
-    draw(
+    dur = np.empty((len(problem.work), CHUNK), np.int32)
+    fill(
         dur,
-        problem.work,
-        problem.mean,
-        problem.spread,
+        (problem.work * np.exp(problem.mean)).astype(np.float32),
         problem.slot,
         problem.stage,
         problem.order,
-        problem.order_spread,
         problem.pass_number,
-        effect,
-        passes,
-        normal,
-        remaining,
         problem.running,
+        _own_factors(problem, normal),
+        np.exp(effect.astype(np.float32)),
+        _passes(normal[:, PASSES_SLOT], calibration),
+        _remaining(problem, normal, effect),
     )
     gates = _gates(problem, calibration, normal, now, arrivals)[:, :futures]
     out = _absences(problem, calibration, closed, now, seed, chunk, futures)
-    return Draws(dur, np.ascontiguousarray(gates.T), out)
+    return Draws(np.ascontiguousarray(dur.T[:futures]), np.ascontiguousarray(gates.T), out)
 
 
 def order_normals(problem: Problem, seed: int, chunk: int) -> Single:
     """[N, slots, CHUNK] standard normal numbers, a stream per order."""
     normal = np.empty((len(problem.keys), problem.slots, CHUNK), np.float32)
-
-    def fill(first: int) -> None:
-        for n in range(first, len(problem.keys), THREADS):
-            normal[n] = _one_orders_normals(problem.keys[n], seed, chunk, problem.slots)
-
-    with ThreadPoolExecutor(THREADS) as pool:
-        list(pool.map(fill, range(THREADS)))
+    for n, key in enumerate(problem.keys):
+        normal[n] = _one_orders_normals(key, seed, chunk, problem.slots)
     return normal
 
 
@@ -104,6 +93,13 @@ def order_normals(problem: Problem, seed: int, chunk: int) -> Single:
 def _one_orders_normals(key: int, seed: int, chunk: int, slots: int) -> Single:
     """[slots, CHUNK]; kept, because comparisons and probes ask for the same orders again and again."""
     return stream(ORDERS, key, seed, chunk).standard_normal((slots, CHUNK), dtype=np.float32)
+
+
+def _own_factors(problem: Problem, normal: Single) -> Single:
+    """[N, slots, CHUNK]: how much longer than usual an order's work takes, its own effect and each task's chance."""
+    factors = normal * np.float32(problem.spread)
+    factors += (problem.order_spread.astype(np.float32)[:, None] * normal[:, ORDER_SLOT])[:, None]
+    return cast(Single, np.exp(factors, out=factors))
 
 
 def _passes(z: Single, calibration: Calibration) -> npt.NDArray[np.int32]:
@@ -121,8 +117,8 @@ def _effects(problem: Problem, calibration: Calibration, seed: int, chunk: int) 
 
 
 def _remaining(problem: Problem, normal: Single, effect: Floats) -> npt.NDArray[np.int32]:
-    """[CHUNK, R] minutes left of begun work: the duration given that it exceeds what is done, less that."""
-    left = np.zeros((CHUNK, max(len(problem.begun), 1)), np.int32)
+    """[R, CHUNK] minutes left of begun work: the duration given that it exceeds what is done, less that."""
+    left = np.zeros((max(len(problem.begun), 1), CHUNK), np.int32)
     for column, begun in enumerate(problem.begun):
         k = begun.task
         n = problem.order[k]
@@ -130,46 +126,73 @@ def _remaining(problem: Problem, normal: Single, effect: Floats) -> npt.NDArray[
             continue
         centre = problem.mean[k] + problem.order_spread[n] * normal[n, ORDER_SLOT] + effect[problem.stage[k]]
         z = normal[n, problem.slot[k]].astype(np.float64)
-        if begun.done > 0 and problem.spread[k] > 0:
-            least = (log(begun.done / problem.work[k]) - centre) / problem.spread[k]
+        if begun.done > 0 and problem.spread > 0:
+            least = (log(begun.done / problem.work[k]) - centre) / problem.spread
             z = np.maximum(least, -ndtri(np.maximum(ndtr(-z) * ndtr(-least), 1e-300)))
-        whole = problem.work[k] * np.exp(centre + problem.spread[k] * z)
-        left[:, column] = np.maximum(1, np.round(np.maximum(whole - begun.done, LEAST_REMAINING * whole)))
+        whole = problem.work[k] * np.exp(centre + problem.spread * z)
+        left[column] = np.maximum(1, np.round(np.maximum(whole - begun.done, LEAST_REMAINING * whole)))
     return left
 
 
-def wait_lengths(wait: OuterWait, calibration: Calibration, z: Floats, age: float) -> Floats:
-    """Days the wait lasts in all, given that it has lasted `age` days already."""
-    usual = calibration.wait(wait.kind)
-    centre = log(max(usual.median_days, 1e-3))
-    if age > 0 and usual.spread > 0:
-        least = (log(age) - centre) / usual.spread
-        z = np.maximum(least, -ndtri(np.maximum(ndtr(-z) * ndtr(-least), 1e-300)))
-    return cast(Floats, np.maximum(np.exp(centre + usual.spread * z), age))
+def wait_lengths(
+    kind: str, calibration: Calibration, z: npt.NDArray[np.floating], age: Floats | float = 0.0
+) -> npt.NDArray[np.floating]:
+    """Days a wait lasts in all, given that it has lasted `age` days already. `z` and `age` broadcast."""
+    usual = calibration.wait(kind)
+    centre, spread = log(max(usual.median_days, 1e-3)), usual.spread
+    old = np.asarray(age, np.float64)
+    if spread > 0 and bool((old > 0).any()):
+        least = (np.log(np.maximum(old, 1e-9)) - centre) / spread
+        z = np.maximum(least, -ndtri(np.maximum(ndtr(-z.astype(np.float64)) * ndtr(-least), 1e-300)))
+    return cast(npt.NDArray[np.floating], np.maximum(np.exp(centre + spread * z), age))
 
 
 def _gates(
     problem: Problem, calibration: Calibration, normal: Single, now: int, arrivals: Ints | None
 ) -> npt.NDArray[np.int64]:
     """[G, CHUNK] the minute each gate opens."""
-    opens = np.zeros((max(len(problem.gates), 1), CHUNK), np.int64)
-    expected_from = len(problem.keys) - (0 if arrivals is None else len(arrivals))
+    joins = np.full((max(len(problem.gates), 1), CHUNK), now)
+    opens = np.zeros_like(joins)
     for g, gate in enumerate(problem.gates):
-        joins = np.full(CHUNK, now)
         opens[g] = gate.not_before
-        if arrivals is not None and gate.order >= expected_from:
-            joins = arrivals[gate.order - expected_from]
-            opens[g] = joins
-        for wait in gate.waits:
-            slot = FIRST_WAIT_SLOT + (
-                WAIT_KINDS.index(wait.kind) if wait.kind in WAIT_KINDS else len(WAIT_KINDS)
+    expected_from = len(problem.keys) - (0 if arrivals is None else len(arrivals))
+    if arrivals is not None:
+        late = [
+            (g, gate.order - expected_from)
+            for g, gate in enumerate(problem.gates)
+            if gate.order >= expected_from
+        ]
+        rows = [g for g, _ in late]
+        joins[rows] = arrivals[[n for _, n in late]]
+        opens[rows] = joins[rows]
+    for kind, (fresh, running) in _waits_by_kind(problem).items():
+        slot = FIRST_WAIT_SLOT + (WAIT_KINDS.index(kind) if kind in WAIT_KINDS else len(WAIT_KINDS))
+        if fresh:
+            z = normal[[problem.gates[g].order for g in fresh], slot]
+            days = wait_lengths(kind, calibration, z)
+            opens[fresh] = np.maximum(
+                opens[fresh], joins[fresh] + np.ceil(days * MINUTES_A_DAY).astype(np.int64)
             )
-            begins = joins if wait.since is None else np.full(CHUNK, wait.since - problem.base)
-            age = 0.0 if wait.since is None else max(0.0, (now - (wait.since - problem.base)) / MINUTES_A_DAY)
-            days = wait_lengths(wait, calibration, normal[gate.order, slot].astype(np.float64), age)
-            opens[g] = np.maximum(opens[g], begins + np.ceil(days * MINUTES_A_DAY).astype(np.int64))
-        opens[g][joins >= NEVER] = NEVER
+        if running:
+            gates, since = [g for g, _ in running], np.array([minute for _, minute in running])[:, None]
+            z = normal[[problem.gates[g].order for g in gates], slot]
+            days = wait_lengths(kind, calibration, z, np.maximum(0.0, (now - since) / MINUTES_A_DAY))
+            opens[gates] = np.maximum(opens[gates], since + np.ceil(days * MINUTES_A_DAY).astype(np.int64))
+    opens[joins >= NEVER] = NEVER
     return opens
+
+
+def _waits_by_kind(problem: Problem) -> dict[str, tuple[list[int], list[tuple[int, int]]]]:
+    """Kind: gates whose wait begins when the order joins, and (gate, minute since) of those that run already."""
+    found: dict[str, tuple[list[int], list[tuple[int, int]]]] = {}
+    for g, gate in enumerate(problem.gates):
+        for wait in gate.waits:
+            fresh, running = found.setdefault(wait.kind, ([], []))
+            if wait.since is None:
+                fresh.append(g)
+            else:
+                running.append((g, wait.since - problem.base))
+    return found
 
 
 def _absences(

@@ -45,7 +45,7 @@ class Begun:
 class Problem:
     """The engine's layout with all that is needed to draw its durations. Minutes count from `base`, a Monday.
 
-    Per task [T]: `work` minutes, `mean` and `spread` of the log duration, `slot` of its random number, `stage`,
+    Per task [T]: `work` minutes, `mean` of the log duration (`spread` about it), `slot` of its random number, `stage`,
     `order`, `pass_number`, `running` (column of the remaining times or -1), `source` (index into the order's
     own tasks, -1 for unrolled ones). `closed` [P + K, days] marks the days nobody or nothing works.
     """
@@ -56,7 +56,7 @@ class Problem:
     persons: tuple[str, ...]
     work: Floats
     mean: Floats
-    spread: Floats
+    spread: float
     slot: Ints
     stage: Ints
     order: Ints
@@ -240,7 +240,7 @@ def lay_out(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
         persons=tuple(p.key for p in rows.people),
         work=np.array(rows.work, np.float64),
         mean=ratio[stage],
-        spread=np.full(len(stage), rows.task_spread),
+        spread=rows.task_spread,
         slot=slot,
         stage=stage,
         order=order_of,
@@ -285,7 +285,6 @@ def join(real: Problem, expected: Problem, *, rush: int) -> Problem:
         keys=real.keys + expected.keys,
         work=np.concatenate([real.work, expected.work]),
         mean=np.concatenate([real.mean, expected.mean]),
-        spread=np.concatenate([real.spread, expected.spread]),
         slot=np.concatenate([real.slot, expected.slot]),
         stage=np.concatenate([real.stage, expected.stage]),
         order_spread=np.concatenate([real.order_spread, expected.order_spread]),

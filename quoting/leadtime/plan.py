@@ -11,9 +11,10 @@ import numpy.typing as npt
 from quoting.leadtime.calendar import Calendar, ShopProblem
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.check import require
-from quoting.leadtime.engine import NEVER, OK, Floats, Ints, Layout
+from quoting.leadtime.engine import OK, Floats, Ints, Layout
 from quoting.leadtime.forecast import LONGEST_DAYS, plan_version, rough_days, stuck
 from quoting.leadtime.futures import wait_lengths
+from quoting.leadtime.hours import NEVER, timetable
 from quoting.leadtime.layout import Problem, closed_days, lay_out, rank_key
 from quoting.leadtime.queue import QueuedOrder
 from quoting.leadtime.search import IMPOSSIBLE, cost_of, decode, search_plans
@@ -83,6 +84,7 @@ class Desk:
 
     problem: Problem
     layout: Layout
+    table: Ints
     dur: Ints
     gates: Ints
     out: npt.NDArray[np.uint8]
@@ -153,11 +155,14 @@ def desk_of(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
     days = now // MINUTES_A_DAY + 60 + rough_days(shop, problem)
     while True:
         out = closed_days(shop, problem, days)
-        desk = Desk(problem, layout, dur, gates, out, now, due, weight)
+        table = timetable(layout.shifts, layout.shift_count, days)
+        desk = Desk(problem, layout, table, dur, gates, out, now, due, weight)
         done, status, *_ = _play(desk, _draft(desk, range(len(orders))))
         if status == OK:
             # room for worse plans than this one
-            return replace(desk, out=closed_days(shop, problem, min(2 * days, LONGEST_DAYS)))
+            days = min(2 * days, LONGEST_DAYS)
+            table = timetable(layout.shifts, layout.shift_count, days)
+            return replace(desk, table=table, out=closed_days(shop, problem, days))
         days *= 2
         if days > LONGEST_DAYS:
             raise ShopProblem(stuck(problem, done[None]))
@@ -197,7 +202,7 @@ def _median_gates(problem: Problem, calibration: Calibration, now: int) -> Ints:
         opens[g] = gate.not_before
         for wait in gate.waits:
             since = now if wait.since is None else wait.since - problem.base
-            days = wait_lengths(wait, calibration, np.zeros(1), max(0.0, (now - since) / MINUTES_A_DAY))
+            days = wait_lengths(wait.kind, calibration, np.zeros(1), max(0.0, (now - since) / MINUTES_A_DAY))
             opens[g] = max(opens[g], since + int(np.ceil(days[0] * MINUTES_A_DAY)))
     return opens
 
@@ -213,7 +218,7 @@ def _play(desk: Desk, draft: Draft) -> tuple[Ints, int, Ints, Ints, Ints]:
     done = np.empty(len(desk.problem.keys), np.int64)
     opens = np.zeros(max(tasks, 1), np.int64)
     begin, end, who = (np.empty(max(tasks, 1), np.int64) for _ in range(3))
-    setting = desk.layout, desk.dur, desk.gates, desk.out, desk.now
+    setting = desk.layout, desk.table, desk.dur, desk.gates, desk.out, desk.now
     status = decode(*setting, *draft.parts, opens, done, begin, end, who)
     return done, status, begin, end, who
 
@@ -244,7 +249,7 @@ def _search(
     best, current, begun = start.copy(), start.copy(), clock()
     cost = best_cost = first_cost = _cost(desk, start)
     tried, share, batch = 0, 0.0, 50
-    setting = desk.layout, desk.dur, desk.gates, desk.out, desk.now, desk.due, desk.weight
+    setting = desk.layout, desk.table, desk.dur, desk.gates, desk.out, desk.now, desk.due, desk.weight
     while share < 1.0:
         if decodes is not None:
             batch = min(500, decodes - tried)

@@ -25,7 +25,7 @@ def cost_of(done, due, weight, makespan_weight):
 
 
 @njit(cache=True, nogil=True)
-def decode(lay, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who):
+def decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who):
     """Play a plan through the engine: orders go first in the turn of `places`, single tasks `shift` places sooner
     or later, none before its `hold` minute. `opens` [T] is scratch: the layout's gates are one column a task.
     Returns the engine's status.
@@ -35,12 +35,12 @@ def decode(lay, dur, gates, out, now, places, shift, hold, opens, done, begin, e
         for k in range(lay.first[n], lay.first[n + 1]):
             lay.rank[k] = max(0, place + 1 + shift[k]) * RANK_STEP + place
             opens[k] = max(gates[k], hold[k])
-    return simulate(lay, dur, opens, out, now, done, begin, end, who)
+    return simulate(lay, table, dur, opens, out, now, done, begin, end, who)
 
 
 @njit(cache=True, nogil=True)
 def search_plans(
-    lay, dur, gates, out, now, due, weight, state, best, cost, best_cost, heat, fine, decodes, seed
+    lay, table, dur, gates, out, now, due, weight, state, best, cost, best_cost, heat, fine, decodes, seed
 ):
     """`decodes` steps of annealing at `heat` (share of the cost).
 
@@ -55,7 +55,7 @@ def search_plans(
     begin, end, who = np.empty(tasks, np.int64), np.empty(tasks, np.int64), np.empty(tasks, np.int64)
     opens = np.zeros(tasks, np.int64)
     old_places = np.empty_like(places)
-    decode(lay, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who)
+    decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who)
     for _ in range(decodes):
         kind = 0 if np.random.random() >= fine else np.random.randint(1, 3)
         k = np.random.randint(tasks)
@@ -69,7 +69,7 @@ def search_plans(
             hold[k] = 0
         else:
             hold[k] = begin[k] + np.random.randint(1, 2 * dur[k] + 60)
-        status = decode(lay, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who)
+        status = decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who)
         new = cost_of(done, due, weight, 0.0) if status == OK else IMPOSSIBLE
         if new <= cost or np.random.random() < np.exp((cost - new) / max(heat * cost, 1e-9)):
             cost = new
@@ -100,7 +100,7 @@ def _move(places):
 
 
 @njit(cache=True, nogil=True)
-def search_turns(lay, dur, gates, out, now, turn, cost, best, best_cost, heat, decodes, seed):
+def search_turns(lay, table, dur, gates, out, now, turn, cost, best, best_cost, heat, decodes, seed):
     """Annealing on the turns of tasks on single machines, swapping neighbours on a critical path (makespan).
 
     Swapping two neighbours of one machine on a longest path can never make the turns contradict each other
@@ -120,7 +120,7 @@ def search_turns(lay, dur, gates, out, now, turn, cost, best, best_cost, heat, d
     pairs = np.empty(tasks, np.int64)
     for k in range(tasks):
         at[lay.queue[k], turn[k]] = k
-    _replay(lay, dur, gates, out, now, turn, done, begin, end, who)
+    _replay(lay, table, dur, gates, out, now, turn, done, begin, end, who)
     for _ in range(decodes):
         for k in range(tasks):
             before[k] = at[lay.queue[k], turn[k] - 1] if turn[k] > 0 else -1
@@ -130,7 +130,7 @@ def search_turns(lay, dur, gates, out, now, turn, cost, best, best_cost, heat, d
         later = pairs[np.random.randint(count)]
         earlier = before[later]
         _swap(turn, at, lay.queue[later], earlier, later)
-        status = _replay(lay, dur, gates, out, now, turn, done, begin, end, who)
+        status = _replay(lay, table, dur, gates, out, now, turn, done, begin, end, who)
         new = np.float64(done.max()) if status == OK else IMPOSSIBLE
         if new <= cost or np.random.random() < np.exp((cost - new) / max(heat * cost, 1e-9)):
             cost = new
@@ -139,15 +139,15 @@ def search_turns(lay, dur, gates, out, now, turn, cost, best, best_cost, heat, d
                 best[:] = turn
         else:
             _swap(turn, at, lay.queue[later], later, earlier)
-            _replay(lay, dur, gates, out, now, turn, done, begin, end, who)
+            _replay(lay, table, dur, gates, out, now, turn, done, begin, end, who)
     return cost, best_cost
 
 
 @njit(cache=True, nogil=True)
-def _replay(lay, dur, gates, out, now, turn, done, begin, end, who):
+def _replay(lay, table, dur, gates, out, now, turn, done, begin, end, who):
     lay.rank[:] = turn
     lay.turn[:] = turn
-    return simulate(lay, dur, gates, out, now, done, begin, end, who)
+    return simulate(lay, table, dur, gates, out, now, done, begin, end, who)
 
 
 @njit(cache=True, nogil=True)

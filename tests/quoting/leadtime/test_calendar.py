@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from quoting.leadtime.calendar import Calendar, ShopProblem, round_up
 from quoting.leadtime.calibration import Calibration
-from quoting.leadtime.engine import finish
+from quoting.leadtime.hours import finish, next_place, timetable
 from quoting.leadtime.layout import closed_days, lay_out, machine_units
 from quoting.leadtime.shop import Machine
 from tests.kit.small_shop import HALF_WEEK, person, shop
@@ -76,7 +76,8 @@ def test_minutes_worked_until_the_end_are_the_work(start, work):
 def test_the_compiled_calendar_agrees_with_the_plain_one():
     workshop = shop()
     calendar, problem = Calendar(workshop), lay_out(workshop, (), Calibration(), 0)
-    out = closed_days(workshop, problem, 60)
+    lay, out = problem.layout, closed_days(workshop, problem, 60)
+    table = timetable(lay.shifts, lay.shift_count, 60)
     rng = np.random.default_rng(4)
     for _ in range(500):
         who, machine = int(rng.integers(4)), int(rng.integers(-1, 5))
@@ -85,7 +86,8 @@ def test_the_compiled_calendar_agrees_with_the_plain_one():
         expected = calendar.finish(
             p, start, work, machine=machine_units(workshop)[machine] if machine >= 0 else None
         )
-        assert finish(problem.layout, out, who, machine, start, work) == expected
+        place = next_place(table, out, who, 0, start)
+        assert finish(table, out, who, machine, place, start, work) == expected
 
 
 def test_minutes_are_wall_clock_minutes_on_both_sides_of_a_clock_change():

@@ -13,6 +13,7 @@ from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.engine import OK, simulate
 from quoting.leadtime.forecast import drawn_futures, forecast, quantile
 from quoting.leadtime.futures import order_normals
+from quoting.leadtime.hours import timetable
 from quoting.leadtime.layout import lay_out, machine_units
 from quoting.leadtime.queue import QueuedOrder, Task
 from quoting.leadtime.whatif import (
@@ -64,7 +65,8 @@ class Trace:
         self.done = np.empty(len(self.problem.keys), np.int64)
         self.begin, self.end, self.who = (np.empty(tasks, np.int64) for _ in range(3))
         traced = self.begin, self.end, self.who
-        assert simulate(lay, self.dur, self.gates, self.out, NOW, self.done, *traced) == OK
+        table = timetable(lay.shifts, lay.shift_count, self.out.shape[1])
+        assert simulate(lay, table, self.dur, self.gates, self.out, NOW, self.done, *traced) == OK
         self.tasks = np.flatnonzero(self.begin >= 0)
 
     def held(self, k):
