@@ -54,7 +54,7 @@ def look(chromium: Browser, address: str) -> Iterator[Callable[..., Page]]:
             key = client.cookies["sessionid"].value
             context.add_cookies([{"name": "sessionid", "value": key, "url": address}])
         page = context.new_page()
-        page.on("console", lambda m: said.append(m.text) if m.type == "error" else None)
+        page.on("console", lambda m: said.append(f"{m.text} {m.location}") if m.type == "error" else None)
         page.on("pageerror", lambda e: said.append(str(e)))
         page.set_default_timeout(20_000)
         return page
