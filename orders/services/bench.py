@@ -228,22 +228,6 @@ def leave_out(who: Who, stage: Stage, *, reason: str, now: datetime) -> None:
     outbox.enqueue("replan", {"reason": f"{stage.key} left out"}, now=now, debounce="replan")
 
 
-@transaction.atomic
-def fix_stage(
-    who: Who, stage: Stage, *, person: BenchPerson | None, not_before: datetime | None, now: datetime
-) -> None:
-    """The owner's word on who does a stage and not before when; the plan keeps to it."""
-    who.must_be(OWNER)
-    if person and stage.skill not in person.skills:
-        raise Refused("skill", f"{person.name} does not do {stage.skill}.", status=400, field="person")
-    Stage.objects.filter(pk=stage.pk).update(locked_person=person, not_before=not_before)
-    audit.record(
-        who, f"fix {stage.key}", f"propeller {stage.propeller.serial or stage.propeller.pk}", now=now,
-        detail={"person": person.key if person else None, "not_before": str(not_before or "")},
-    )  # fmt: skip
-    outbox.enqueue("replan", {"reason": f"{stage.key} fixed"}, now=now, debounce="replan")
-
-
 def _locked(stage: Stage) -> Stage:
     """The stage with its order locked: one writer a build."""
     locked(stage.propeller.order)

@@ -1,4 +1,4 @@
-"""The queue: an order joins it when its deposit is paid and its drawing approved; hold, release, rank, cancel."""
+"""The queue: an order joins it when its deposit is paid and its drawing approved; hold, release, cancel."""
 
 from datetime import date, datetime
 
@@ -6,7 +6,7 @@ from django.db import transaction
 
 from orders.models import Approval, Order, PaymentRequest, Propeller
 from orders.refusal import Refused
-from orders.services import audit, documents, letters, outbox, postings
+from orders.services import documents, letters, postings
 from orders.services.steps import locked, move_order
 from orders.who import OWNER, Who
 from quoting.services.numbering import take_number
@@ -66,20 +66,6 @@ def release_hold(who: Who, order: Order, *, now: datetime) -> None:
         raise Refused("wrong-state", f"Order {order.number} is {order.state}, not held.")
     move_order(who, order, order.held_from, now=now, verb="release hold", held_from="", held_reason="")
     join_if_ready(who, order, now=now)
-
-
-@transaction.atomic
-def set_rank(who: Who, order: Order, rank: float | None, *, rush: bool, reason: str, now: datetime) -> None:
-    """The owner's word on the order of work."""
-    who.must_be(OWNER)
-    order = locked(order)
-    if not order.is_open:
-        raise Refused("wrong-state", f"Order {order.number} is {order.state}.")
-    Order.objects.filter(pk=order.pk).update(rank=rank, rush=rush)
-    audit.record(
-        who, "rank", f"order {order.number}", now=now, reason=reason, detail={"rank": rank, "rush": rush}
-    )
-    outbox.enqueue("replan", {"reason": f"order {order.number}: rank"}, now=now, debounce="replan")
 
 
 @transaction.atomic

@@ -14,8 +14,8 @@ from tests.orders.shop import SKILLS, Shop
 WEEK = {f"day{n}": "08:00-12:00 13:00-17:00" for n in range(5)} | {"day5": "", "day6": ""}
 
 
-def post(client: Client, name: str, *args: object, **typed: object):
-    return client.post(reverse(f"desk:{name}", args=args), typed)
+def post(client: Client, door: str, /, *args: object, **typed: object):
+    return client.post(reverse(f"desk:{door}", args=args), typed)
 
 
 @pytest.mark.parametrize(
