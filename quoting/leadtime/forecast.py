@@ -89,11 +89,13 @@ def forecast(
     typical: Sequence[Task] = (),
     until_done: frozenset[int] | None = None,
     progress: Callable[[float], bool] | None = None,
+    out_now: frozenset[str] = frozenset(),
 ) -> Completions:
     """Completion samples of all orders, expected future orders of the `typical` route keeping the shop busy.
 
     Without `typical` the longest chain in the queue stands for orders to come. `until_done` names the orders
-    that matter: the run stops when they are done (the others may then read -1). `progress` is told the share done
+    that matter: the run stops when they are done (the others may then read -1). `out_now` names people and
+    machines that are out today, nobody knows for how long. `progress` is told the share done
     after every chunk of futures and ends the run by returning False. Raises ShopProblem where something can never
     be done, Stopped when told to end.
     """
@@ -109,13 +111,29 @@ def forecast(
     now = now_minute - problem.base
     days = now // MINUTES_A_DAY + 120 + rough_days(shop, problem)
     done, days = _simulate(
-        shop, problem, calibration, now, days, seed=seed, futures=min(PILOT_FUTURES, futures)
+        shop,
+        problem,
+        calibration,
+        now,
+        days,
+        seed=seed,
+        futures=min(PILOT_FUTURES, futures),
+        out_now=out_now,
     )
     reach = 10 + 1.3 * (float(done[:, problem.layout.counted == 1].max(axis=1).mean()) - now) / MINUTES_A_DAY
     busy = expected_orders(shop, orders, calibration, now_minute, reach, typical)
     days = max(days, now // MINUTES_A_DAY + 60 + int(3 * reach))
     done, _ = _simulate(
-        shop, problem, calibration, now, days, seed=seed, futures=futures, busy=busy, progress=progress
+        shop,
+        problem,
+        calibration,
+        now,
+        days,
+        seed=seed,
+        futures=futures,
+        busy=busy,
+        progress=progress,
+        out_now=out_now,
     )
     done = done[:, : len(orders)]
     return Completions(keys, np.where(done >= 0, done + problem.base, -1), now_minute, version)
@@ -210,6 +228,7 @@ def _simulate(
     futures: int,
     busy: Expected | None = None,
     progress: Callable[[float], bool] | None = None,
+    out_now: frozenset[str] = frozenset(),
 ) -> tuple[Ints, int]:
     """(done [M, N], days of calendar used); the calendar doubles until every future fits."""
     whole = problem if busy is None else join(problem, busy.problem, rush=busy.rush)
@@ -227,6 +246,7 @@ def _simulate(
                 chunk=chunk,
                 futures=size,
                 arrivals=None if busy is None else _arrivals(busy, now, seed, chunk),
+                out_now=out_now,
             )
             done, status = _run(whole, draws, now, pool if chunks == 1 else None)
             if (status == OK).all():

@@ -23,7 +23,7 @@ from quoting.leadtime.shop import MINUTES_A_DAY
 CHUNK = 250  # futures drawn together; a run of more futures repeats the first ones
 KEPT_STREAMS = 2_000  # about 40 kB each
 DATE_BLOCK = 64  # days whose absences come from one stream
-ORDERS, EFFECTS, PEOPLE, ARRIVALS = 0, 1, 2, 3
+ORDERS, EFFECTS, PEOPLE, ARRIVALS, SPELLS = 0, 1, 2, 3, 4
 LEAST_REMAINING = 0.15  # of the drawn duration: begun work is rarely as good as done
 
 Single = npt.NDArray[np.float32]
@@ -54,11 +54,12 @@ def draw_futures(
     chunk: int,
     futures: int,
     arrivals: Ints | None = None,
+    out_now: frozenset[str] = frozenset(),
 ) -> Draws:
     """Draw `futures` <= CHUNK futures of the chunk; `now` counts from the problem's base.
 
     `arrivals` [expected orders, M]: the minute each expected order arrives (NEVER: it does not); they are the
-    last orders of the problem.
+    last orders of the problem. `out_now` names people and machines that are out today, nobody knows for how long.
     """
     normal = order_normals(problem, seed, chunk)
     effect = _effects(problem, calibration, seed, chunk)
@@ -77,7 +78,7 @@ def draw_futures(
         _remaining(problem, normal, effect),
     )
     gates = _gates(problem, calibration, normal, now, arrivals)[:, :futures]
-    out = _absences(problem, calibration, closed, now, seed, chunk, futures)
+    out = _absences(problem, calibration, closed, now, seed, chunk, futures, out_now)
     return Draws(np.ascontiguousarray(dur.T[:futures]), np.ascontiguousarray(gates.T), out)
 
 
@@ -203,9 +204,14 @@ def _absences(
     seed: int,
     chunk: int,
     futures: int,
+    out_now: frozenset[str],
 ) -> npt.NDArray[np.uint8]:
-    """[M, P + K, days]: the closed days and drawn spells of absence and breakdown, none begun before tomorrow."""
+    """[M, P + K, days]: the closed days and drawn spells of absence and breakdown.
+
+    None begins before tomorrow but those of `out_now`, which last as much longer as a spell lasts in the mean.
+    """
     rows, days = closed.shape
+    today = now // MINUTES_A_DAY
     out = np.repeat(closed[None], futures, axis=0)
     first = problem.base // MINUTES_A_DAY
     blocks = range(first // DATE_BLOCK, (first + days) // DATE_BLOCK + 1)
@@ -213,6 +219,11 @@ def _absences(
         person = row < len(problem.persons)
         share = calibration.absence_share if person else calibration.breakdown_share
         mean = calibration.absence_spell if person else calibration.breakdown_spell
+        if problem.rows[row] in out_now:
+            rng = stream(SPELLS, row, seed, chunk)
+            length = rng.geometric(1 / (1 + mean), CHUNK)
+            place = np.arange(CHUNK)
+            mark_spells(out, row, place, length, today, 1, today)
         if share <= 0:
             continue
         rate = share / (1 - share) / mean
@@ -221,9 +232,7 @@ def _absences(
             count = rng.binomial(CHUNK * DATE_BLOCK, rate)
             place = rng.integers(CHUNK * DATE_BLOCK, size=count)
             length = rng.geometric(min(1.0, 1 / mean), count)
-            mark_spells(
-                out, row, place, length, block * DATE_BLOCK - first, DATE_BLOCK, now // MINUTES_A_DAY + 1
-            )
+            mark_spells(out, row, place, length, block * DATE_BLOCK - first, DATE_BLOCK, today + 1)
     return out
 
 

@@ -47,13 +47,14 @@ class Problem:
 
     Per task [T]: `work` minutes, `mean` of the log duration (`spread` about it), `slot` of its random number, `stage`,
     `order`, `pass_number`, `running` (column of the remaining times or -1), `source` (index into the order's
-    own tasks, -1 for unrolled ones). `closed` [P + K, days] marks the days nobody or nothing works.
+    own tasks, -1 for unrolled ones). `rows` names the P people and K machine units that days out are kept for.
     """
 
     layout: Layout
     base: int
     keys: tuple[int, ...]
     persons: tuple[str, ...]
+    rows: tuple[str, ...]
     work: Floats
     mean: Floats
     spread: float
@@ -238,6 +239,7 @@ def lay_out(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
         base=base,
         keys=tuple(o.key for o in orders),
         persons=tuple(p.key for p in rows.people),
+        rows=(*(p.key for p in rows.people), *(m.key for m in rows.units)),
         work=np.array(rows.work, np.float64),
         mean=ratio[stage],
         spread=rows.task_spread,
