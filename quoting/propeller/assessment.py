@@ -22,7 +22,7 @@ from quoting.propeller.joint import Joint, joint
 from quoting.propeller.lamination import Lamination, lamination
 from quoting.propeller.loft import Loft, loft
 from quoting.propeller.mass import Mass, mass
-from quoting.propeller.matching import Performance, Powerplant, Speeds, performance
+from quoting.propeller.matching import Performance, Powerplant, Speeds, Unmatched, performance
 from quoting.propeller.measures import Measures
 from quoting.propeller.measuring import guard_length, measures
 from quoting.propeller.recommend import Character, Limits, Recommendation, recommend
@@ -35,6 +35,8 @@ BANDS: Mapping[str, float] = MappingProxyType(
     {"mass": 0.08, "inertia": 0.10, "stress": 0.20, "power": 0.07, "static rpm": 0.03, "volume": 0.03}
 )
 """Half width of the band to print with a figure, as a fraction of it: judgement from comparisons with tests."""
+_STRESSED_MACH = 1.1
+"""Helical tip Mach number up to which the dive is stressed."""
 WITH_SIZE = (Wish.KNOWN, Wish.COPY)
 OVERSPEED = 1.10
 """Propeller speed over rated at which the blade is also stressed; 14 CFR 23.33(b) as it stood before 2017."""
@@ -225,7 +227,7 @@ def _assessed(
         specification.lamination_thickness,
         stepped=specification.stepped_laminations,
     )
-    flown = _flown(specification, blade, powerplant, speeds)
+    flown, unmatched = _flown(specification, blade, powerplant, speeds)
     evidence = Evidence(
         specification=specification,
         boss=shape,
@@ -236,6 +238,7 @@ def _assessed(
         rated_speed=None if powerplant is None else powerplant.speed,
         performance=flown,
         strength=_stressed(specification, surface, rho, powerplant, flown),
+        unmatched=unmatched,
     )
     return Assessment(
         specification=specification,
@@ -294,11 +297,18 @@ def _seasons(specification: Specification, shape: Boss) -> tuple[Season, ...]:
 
 def _flown(
     specification: Specification, blade: Blade, powerplant: Powerplant | None, speeds: Speeds
-) -> Performance | None:
+) -> tuple[Performance | None, Unmatched | None]:
+    """What it does, or why it does not run on this engine; the geometry stands either way."""
     if powerplant is None:
-        return None
+        return None, None
     air = Air.at(specification.altitude)
-    return performance(blade, powerplant, speeds, air=air, position=specification.position)
+    try:
+        return performance(blade, powerplant, speeds, air=air, position=specification.position), None
+    except Unmatched as unmatched:
+        return None, unmatched
+    except ValueError as refused:
+        told = _refusal(str(refused))
+        return None, Unmatched(told.code, told.field, told.message.rstrip("."), None, None, "")
 
 
 def _stressed(
@@ -310,16 +320,19 @@ def _stressed(
 ) -> Strength | None:
     """Stress standing at full throttle, and at a tenth over rated speed in a full-throttle dive.
 
-    The dive is at the airspeed where full throttle reaches that speed, or a quarter over top speed if it never does.
+    The dive is at the airspeed where full throttle reaches that speed, or a quarter over top speed if it never does;
+    tips that would then run faster than the method reaches are taken at the fastest it does.
     """
     if powerplant is None or flown is None:
         return None
-    fast = OVERSPEED * powerplant.speed
+    fast, dive = max(OVERSPEED * powerplant.speed, flown.static.speed), "110 % of rated rpm in a dive"
     diving = float(np.interp(fast, flown.curves.speed, flown.curves.airspeed))
-    points = {
-        "full throttle, standing": (0.0, flown.static.speed),
-        "110 % of rated rpm in a dive": (diving, max(fast, flown.static.speed)),
-    }
+    reached = float(
+        np.sqrt((_STRESSED_MACH * flown.air.sound) ** 2 - diving**2) / (np.pi * surface.r[-1] * 2)
+    )
+    if reached < fast:
+        fast, dive = max(reached, flown.static.speed), f"tips at Mach {_STRESSED_MACH:g} in a dive"
+    points = {"full throttle, standing": (0.0, flown.static.speed), dive: (diving, fast)}
     airspeed, speed = zip(*points.values(), strict=True)
     air = flown.solver.at(OperatingPoints.at(airspeed, speed, flown.air), wake=flown.wake)
     loads = [

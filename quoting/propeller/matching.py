@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from quoting.propeller.aerodynamics import (
     BODY_DRAG,
+    GREATEST_MACH,
     STANDING_THRUST,
     OperatingPoints,
     Solution,
@@ -19,12 +20,15 @@ from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position
 from quoting.propeller.powerplant import WAKE, Powerplant, Speeds, drag_area
 
-__all__ = ["Band", "Curves", "Flight", "Performance", "Powerplant", "Speeds", "performance"]
+__all__ = ["Band", "Curves", "Flight", "Performance", "Powerplant", "Speeds", "Unmatched", "performance"]
 
 Array = NDArray[np.float64]
 
 FEET = 0.3048
+_MPH, _HORSEPOWER = 0.44704, 745.69987
 _ADVANCES = 22
+_SLOWEST, _FASTEST = 0.25, 3.0
+"""Propeller speeds over rated between which engine and propeller are brought together."""
 _STEEP = (0.65, 0.85)
 """Pitch over diameter between which a standing blade comes to be stalled along much of its length: power absorbed is
 then up to 13 % short of the wind tunnel's, as against 5 % below (`bin/validate`)."""
@@ -82,6 +86,20 @@ class Flight:
     def tip_speed_ft_s(self) -> float:
         """Rotational tip speed in ft/s, the trade's figure; `tip_mach` is helical."""
         return self.tip_speed / FEET
+
+
+class Unmatched(ValueError):
+    """Engine and propeller that do not run together where the method reaches, with figure and limit in `unit`.
+
+    `code` and `field` are those of a finding: the check it fails and the part of the specification that mends it.
+    """
+
+    def __init__(
+        self, code: str, field: str, message: str, figure: float | None, limit: float | None, unit: str
+    ) -> None:
+        super().__init__(f"{field}: {message}")
+        self.code, self.field, self.message = code, field, message
+        self.figure, self.limit, self.unit = figure, limit, unit
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -152,7 +170,7 @@ def performance(
 ) -> Performance:
     """What `blade` does behind `powerplant` at `speeds` in `air`.
 
-    Raises ValueError where the propeller cannot be driven to any speed the method covers.
+    Raises Unmatched where engine and propeller meet at no speed the method covers.
     """
     speeds = speeds or Speeds()
     wake = WAKE[position]
@@ -163,9 +181,11 @@ def performance(
     area = None if speeds.top is None else drag_area(powerplant, speeds.top)
     v = np.array([*wanted.values()])
     n = chart.full_throttle(v)
+    chart.require_match(v, n)
     if area is not None and speeds.cruise is not None:
         v, n = np.append(v, speeds.cruise), np.append(n, chart.level(speeds.cruise, area))
         wanted["cruise"] = speeds.cruise
+    chart.require_subsonic(v, n)
     solution, n = _settled(chart, v, n, area if "cruise" in wanted else None)
     flights = {name: _flight(solution, i, v[i], n[i], blade, air) for i, name in enumerate(wanted)}
     curves = _curves(chart, speeds, area)
@@ -219,18 +239,45 @@ class _Chart:
         return self.powerplant.available(n, self.air)
 
     def full_throttle(self, v: Array) -> Array:
-        """Propeller speed in rev/s at which the blade absorbs full throttle, by bisection."""
-        low, high = np.full(v.shape, 0.2), np.full(v.shape, 3.0)
+        """Propeller speed in rev/s at which the blade absorbs full throttle, by bisection, held at its ends."""
+        low, high = np.full(v.shape, _SLOWEST), np.full(v.shape, _FASTEST)
         for _ in range(26):
             middle = 0.5 * (low + high)
             n = middle * self.powerplant.speed
-            slow = self.power(v, n) < self.powerplant.available(n, self.air)
+            slow = self.power(v, n) < self.supply(v, n)
             low, high = np.where(slow, middle, low), np.where(slow, high, middle)
-        if (high > 2.99).any() or (low < 0.21).any():
-            raise ValueError(
-                "diameter: this propeller and engine do not match between 0.2 and 3 times rated rpm"
-            )
         return np.asarray(0.5 * (low + high) * self.powerplant.speed)
+
+    def require_match(self, v: Array, n: Array) -> None:
+        """Raises Unmatched where full throttle is not absorbed at the speeds `n` found for the airspeeds `v`."""
+        share = n / self.powerplant.speed
+        wrong = np.flatnonzero((share < 1.001 * _SLOWEST) | (share > 0.999 * _FASTEST))
+        if not wrong.size:
+            return
+        i = int(wrong[0])
+        rated = np.array([self.powerplant.speed])
+        taken, given = float(self.power(v[i : i + 1], rated)[0]), float(self.supply(v[i : i + 1], rated)[0])
+        rpm, large = 60 * self.powerplant.speed, share[i] < 1
+        word = "Standing" if v[i] == 0 else f"At {v[i] / _MPH:.0f} mph"
+        message = (
+            f"{word}, this propeller would need {taken / _HORSEPOWER:.0f} hp to turn at the rated {rpm:.0f} rpm and full "
+            f"throttle gives {given / _HORSEPOWER:.0f}: it is far too large or too coarse for this engine"
+            if large
+            else f"{word}, this propeller takes only {max(taken, 0) / _HORSEPOWER:.1f} hp at the rated {rpm:.0f} rpm where "
+            f"full throttle gives {given / _HORSEPOWER:.0f}: the engine would run away, it is far too small or too fine"
+        )
+        raise Unmatched("power-mismatch", "diameter" if large else "pitch", message, taken, given, "W")
+
+    def require_subsonic(self, v: Array, n: Array) -> None:
+        """Raises Unmatched where the tips would run faster than the method reaches."""
+        mach = np.hypot(np.pi * self.diameter * n, v) / self.air.sound
+        if mach.max() > 0.98 * GREATEST_MACH:
+            i = int(np.argmax(mach))
+            message = (
+                f"The tips would pass the speed of sound (Mach {mach[i]:.2f} at {60 * n[i]:.0f} rpm and full throttle): "
+                "a smaller diameter or more pitch is needed"
+            )
+            raise Unmatched("tip-mach", "diameter", message, float(mach[i]), 1.0, "Mach")
 
     def level(self, v: float, area: float) -> float:
         """Propeller speed in rev/s at which net thrust meets the drag at `v`."""

@@ -9,7 +9,7 @@ from quoting.propeller.hub import Boss
 from quoting.propeller.joint import Joint
 from quoting.propeller.lamination import Lamination
 from quoting.propeller.mass import Mass
-from quoting.propeller.matching import Performance
+from quoting.propeller.matching import Performance, Unmatched
 from quoting.propeller.specification import Specification
 from quoting.propeller.strength import Strength
 from quoting.propeller.timber import Season
@@ -23,6 +23,7 @@ class Evidence:
     """One resolved specification (diameter, pitch and boss filled in) with its geometry and figures, SI units.
 
     `rated_speed` is the propeller's at the engine's rated speed, rev/s. None where a figure was missing.
+    `unmatched` says why there is no performance although the engine is known.
     """
 
     specification: Specification
@@ -34,6 +35,14 @@ class Evidence:
     rated_speed: float | None
     performance: Performance | None
     strength: Strength | None
+    unmatched: Unmatched | None = None
+
+    @property
+    def not_run(self) -> str:
+        """Why nothing is known of how it runs."""
+        if self.unmatched is not None:
+            return "engine and propeller do not run together"
+        return "the engine's power and rpm are not known"
 
     @property
     def diameter(self) -> float:

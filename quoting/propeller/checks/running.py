@@ -17,6 +17,10 @@ LEVEL_OVER_RATED = 1.08
 OVER_RATED = 1.10
 UNDER_RATED = 0.92
 STATIC_LEAST = 0.75
+STATIC_HOPELESS = 0.65
+"""Static rpm over rated. The lowest permitted for the type-certificated combinations we compare with is 0.79 of rated
+(type certificates A-691, A-720, 5A2); at 0.65 the engine gives two thirds of its power."""
+STATIC_SOURCE = "static rpm of type-certificated combinations is 0.79 of rated or more (A-691, A-720, 5A2)"
 SPEED_RULE = (
     "14 CFR 23.33(b) as it stood before 2017: rated rpm in the climb, 110 % in a closed-throttle glide"
 )
@@ -26,7 +30,9 @@ def tip_speed(evidence: Evidence) -> Iterator[Finding]:
     """Helical Mach at the fastest flight, and tip speed in ft/s."""
     flown = evidence.performance
     if flown is None:
-        message = "Tip speed was not checked: the engine's power and rpm are not known."
+        if evidence.unmatched is not None and evidence.unmatched.code == "tip-mach":
+            return
+        message = f"Tip speed was not checked: {evidence.not_run}."
         yield Finding("tip-mach", Severity.NOT_CHECKED, "engine", None, None, "", message, JUDGEMENT)
         return
     fastest = max(flown.flights.values(), key=lambda flight: flight.tip_mach)
@@ -76,7 +82,7 @@ def static_rpm(evidence: Evidence) -> Iterator[Finding]:
     flown, rated = evidence.performance, evidence.rated_speed
     engine = evidence.specification.engine
     if flown is None or rated is None or engine is None:
-        message = "Static rpm was not checked: the engine's power and rpm are not known."
+        message = f"Static rpm was not checked: {evidence.not_run}."
         yield Finding("static-rpm", Severity.NOT_CHECKED, "engine", None, None, "rpm", message, JUDGEMENT)
         return
     static = flown.static
@@ -98,19 +104,22 @@ def static_rpm(evidence: Evidence) -> Iterator[Finding]:
             engine.rated_speed.source if engine.rated_speed else SPEED_RULE,
         )
     elif static.speed < STATIC_LEAST * rated:
+        hopeless = static.speed_band.high < STATIC_HOPELESS * rated
+        severity = gravest(engine.rated_power, engine.rated_speed) if hopeless else Severity.CAUTION
         message = (
-            f"Standing at full throttle it turns only {static.rpm:.0f} rpm of the rated {60 * rated:.0f}: take-off "
-            "would be weak; it needs less pitch or diameter."
+            f"Standing at full throttle it turns only {static.rpm:.0f} rpm of the rated {60 * rated:.0f}: "
+            + ("the engine cannot give its power" if hopeless else "take-off would be weak")
+            + "; it needs less pitch or diameter."
         )
         yield Finding(
             "static-rpm",
-            Severity.CAUTION,
+            severity,
             "pitch",
             static.rpm,
-            60 * STATIC_LEAST * rated,
+            60 * (STATIC_HOPELESS if hopeless else STATIC_LEAST) * rated,
             "rpm",
             message,
-            JUDGEMENT,
+            STATIC_SOURCE if hopeless else JUDGEMENT,
         )
     else:
         low, high = (60 * edge for edge in (static.speed_band.low, static.speed_band.high))
@@ -150,6 +159,10 @@ def over_rev(evidence: Evidence) -> Iterator[Finding]:
     """Full throttle in the climb and in level flight, and the closed-throttle dive."""
     flown, rated, engine = evidence.performance, evidence.rated_speed, evidence.specification.engine
     if flown is None or rated is None or engine is None:
+        message = f"Over-revving in level flight was not checked: {evidence.not_run}."
+        yield Finding(
+            "over-rev-level", Severity.NOT_CHECKED, "engine", None, None, "rpm", message, SPEED_RULE
+        )
         return
     top = flown.top
     if top is None:
@@ -209,9 +222,28 @@ def over_rev(evidence: Evidence) -> Iterator[Finding]:
 
 
 def power_match(evidence: Evidence) -> Iterator[Finding]:
-    """Whether the engine gets to its rated rpm, and so its power, at top speed."""
-    flown, rated = evidence.performance, evidence.rated_speed
+    """Whether engine and propeller run together, and the engine gets to its rated rpm, and so its power, at top speed."""
+    flown, rated, engine = evidence.performance, evidence.rated_speed, evidence.specification.engine
+    if evidence.unmatched is not None and engine is not None:
+        wrong = evidence.unmatched
+        severity = gravest(engine.rated_power, engine.rated_speed)
+        source = "computed from the engine's rating in the standard atmosphere"
+        yield Finding(
+            wrong.code,
+            severity,
+            wrong.field,
+            wrong.figure,
+            wrong.limit,
+            wrong.unit,
+            f"{wrong.message}.",
+            source,
+        )
+        return
     if flown is None or rated is None or flown.top is None:
+        reason = evidence.not_run if flown is None else "give the top speed"
+        field = "engine" if flown is None else "top_speed"
+        message = f"Whether the engine gets to its full power in flight was not checked: {reason}."
+        yield Finding("power-mismatch", Severity.NOT_CHECKED, field, None, None, "rpm", message, JUDGEMENT)
         return
     top = flown.top
     if top.speed < UNDER_RATED * rated:
@@ -229,6 +261,10 @@ def power_match(evidence: Evidence) -> Iterator[Finding]:
             message,
             JUDGEMENT,
         )
+    else:
+        message = f"At top speed the engine gets to {top.rpm:.0f} rpm of its rated {60 * rated:.0f}."
+        limit = 60 * UNDER_RATED * rated
+        yield Finding("power-mismatch", Severity.NOTE, "", top.rpm, limit, "rpm", message, JUDGEMENT)
     if flown.level_speed is not None and flown.level_speed < 0.93 * top.airspeed:
         message = (
             f"With this propeller we expect about {flown.level_speed / MPH:.0f} mph at full throttle in level flight, "

@@ -20,7 +20,7 @@ def stress(evidence: Evidence) -> Iterator[Finding]:
     """Tension and compression at the worst station of every case."""
     strength, timber = evidence.strength, evidence.specification.timber
     if strength is None:
-        message = "Stress in the blade was not checked: the engine's power and rpm are not known."
+        message = f"Stress in the blade was not checked: {evidence.not_run}."
         yield Finding("stress", Severity.NOT_CHECKED, "engine", None, None, "", message, FACTOR_SOURCE)
         return
     if is_doubtful(timber.modulus_of_rupture, timber.compression_parallel, timber.modulus_of_elasticity):

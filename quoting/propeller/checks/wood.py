@@ -3,24 +3,46 @@
 from collections.abc import Iterator
 from math import copysign
 
-from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence
+from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, is_doubtful
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.lamination import FEWEST_LAYERS, FEWEST_LAYERS_SOURCE
 from quoting.propeller.timber import EMC_SOURCE, STRENGTH_CAUTION_MOISTURE
 
 BUILDING_MOISTURE = (6.0, 12.0)
 MOISTURE_CHANGE = 3.0
+SOFT = 4.5e6
+"""Compression across the grain in Pa below which a wood counts as soft under the bolts: black cherry, the softest usually
+flown, bears 4.8 MPa, Sitka spruce 4.0, yellow-poplar 3.4; common practice, no source."""
 
 
 def timber_suitable(evidence: Evidence) -> Iterator[Finding]:
-    """Woods the shop would not fly."""
+    """Woods the shop would not fly, and woods softer under the bolts than those it does.
+
+    The strength is published, but where soft begins is common practice: so it never stops.
+    """
     timber = evidence.specification.timber
-    if not timber.suitable_for_flight:
-        remark = f" {timber.remark}" if timber.remark else ""
-        message = f"{timber.name} is not a wood we would make a flying propeller of.{remark}"
-        yield Finding(
-            "timber-unsuitable", Severity.CAUTION, "timber", None, None, "", message, COMMON_PRACTICE
-        )
+    across = None if is_doubtful(timber.compression_perpendicular) else timber.compression_perpendicular
+    soft = across is not None and across.value < SOFT
+    if timber.suitable_for_flight and not soft:
+        return
+    found = (
+        f" It crushes across the grain at {across.value / 1e6:.1f} MPa; woods that are flown bear "
+        f"{SOFT / 1e6:.1f} or more."
+        if across is not None and soft
+        else ""
+    )
+    remark = f" {timber.remark}" if timber.remark else ""
+    message = f"{timber.name} is not a wood we would make a flying propeller of.{found}{remark}"
+    yield Finding(
+        "timber-unsuitable",
+        Severity.CAUTION,
+        "timber",
+        across.value if across is not None and soft else None,
+        SOFT if soft else None,
+        "Pa" if soft else "",
+        message,
+        f"{across.source}; limit: {COMMON_PRACTICE}" if across is not None and soft else COMMON_PRACTICE,
+    )
 
 
 def moisture(evidence: Evidence) -> Iterator[Finding]:

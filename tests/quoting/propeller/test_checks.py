@@ -149,12 +149,41 @@ def test_a_remembered_rating_never_stops():
 
 
 def test_too_much_propeller_starves_the_engine():
-    assert found("power-mismatch", diameter=84 * INCH, pitch=60 * INCH, hub_height=60 * INCH) == [
-        Severity.CAUTION
-    ]
-    assert found("static-rpm", diameter=84 * INCH, pitch=60 * INCH, hub_height=60 * INCH) == [
-        Severity.CAUTION
-    ]
+    large = {"diameter": 80 * INCH, "pitch": 54 * INCH, "hub_height": 60 * INCH}
+    assert found("power-mismatch", **large) == [Severity.CAUTION]
+    assert found("static-rpm", **large) == [Severity.CAUTION]
+
+
+def test_an_engine_that_cannot_turn_up_its_propeller_is_stopped():
+    large = {"diameter": 110 * INCH, "pitch": 66 * INCH, "hub_height": 90 * INCH}
+    assert found("static-rpm", **large) == [Severity.STOP]
+    finding = only("static-rpm", **large)
+    assert finding.figure < finding.limit == pytest.approx(0.65 * 2300)
+    remembered_engine = engine_65(rated_power=remembered(65 * HORSEPOWER))
+    assert found("static-rpm", engine=remembered_engine, **large) == [Severity.CAUTION]
+
+
+WEAK = engine_65(rated_power=published(4 * HORSEPOWER, "a test"), rated_speed=published(6500 / 60, "a test"))
+
+
+def test_engine_and_propeller_that_never_meet_keep_the_geometry_and_say_by_how_much():
+    done = assess(specification(engine=WEAK, airframe=None, diameter=90 * INCH, pitch=60 * INCH))
+    stops = [f for f in done.findings if f.severity is Severity.STOP]
+    assert [(f.code, f.unit) for f in stops] == [("power-mismatch", "W")]
+    assert stops[0].figure > 10 * stops[0].limit
+    assert done.mass.total > 3
+    assert done.blade.diameter == pytest.approx(90 * INCH)
+    unchecked = {f.code for f in done.findings if f.severity is Severity.NOT_CHECKED}
+    assert unchecked >= {"tip-mach", "static-rpm", "over-rev-level", "stress"}
+
+
+def test_tips_past_the_speed_of_sound_keep_the_geometry_too():
+    strong = engine_65(rated_power=published(900 * HORSEPOWER, "a test"), rated_speed=published(80, "a test"))
+    done = assess(specification(engine=strong))
+    stops = [f for f in done.findings if f.severity is Severity.STOP and f.code == "tip-mach"]
+    assert len(stops) == 1
+    assert stops[0].figure > stops[0].limit == 1.0
+    assert done.measures.mass > 3
 
 
 # quoted limits of a 65 hp high-wing monoplane, wood: 1860 to 2165 static rpm (type certificate A-720)
@@ -182,6 +211,16 @@ def test_without_a_rating_nothing_about_running_is_passed():
 def test_soft_wood_is_not_for_flying():
     assert found("timber-unsuitable", timber=poplar()) == [Severity.CAUTION]
     assert found("clamp-crushing", timber=poplar()) == [Severity.CAUTION]
+    finding = only("timber-unsuitable", timber=poplar())
+    assert finding.figure == 3.4e6 < finding.limit
+
+
+def test_a_wood_as_soft_as_spruce_is_cautioned_even_where_the_catalogue_lets_it_fly():
+    spruce = birch(compression_perpendicular=published(4.0e6, "Wood Handbook, Table 5-3a"))
+    assert found("timber-unsuitable", timber=spruce) == [Severity.CAUTION]
+    assert found("timber-unsuitable") == []
+    doubted = birch(compression_perpendicular=None, suitable_for_flight=False)
+    assert only("timber-unsuitable", timber=doubted).figure is None
 
 
 def test_unpublished_strength_across_the_grain_is_not_checked():

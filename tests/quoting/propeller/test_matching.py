@@ -13,7 +13,7 @@ from quoting.propeller.atmosphere import SEA_LEVEL, Air, power_fraction
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Engine, Position
 from quoting.propeller.figure import Figure, Trust
-from quoting.propeller.matching import Powerplant, Speeds, performance
+from quoting.propeller.matching import Powerplant, Speeds, Unmatched, performance
 from quoting.propeller.powerplant import drag_area
 
 INCH, MPH, HORSEPOWER = 0.0254, 0.44704, 745.69987
@@ -175,9 +175,34 @@ def test_nonsense_is_refused_at_its_field(field, make):
         make()
 
 
-def test_a_propeller_far_too_large_is_refused_not_answered():
-    with pytest.raises(ValueError, match="do not match|tip speed"):
-        performance(Blade.wooden(diameter=6.0, pitch=6.0), Powerplant(2e3, 100.0))
+def test_an_engine_that_cannot_turn_the_propeller_is_told_with_both_powers():
+    with pytest.raises(Unmatched, match="far too large") as raised:
+        performance(Blade.wooden(diameter=3.0, pitch=3.0), Powerplant(10e3, 40.0))
+    wrong = raised.value
+    assert (wrong.code, wrong.field, wrong.unit) == ("power-mismatch", "diameter", "W")
+    assert wrong.figure > 5 * wrong.limit
+    assert wrong.limit == pytest.approx(10e3)
+
+
+def test_a_propeller_that_lets_the_engine_run_away_is_told_too():
+    with pytest.raises(Unmatched, match="run away") as raised:
+        performance(_blade(24, 10), Powerplant(50e3, 20.0))
+    assert raised.value.field == "pitch"
+    assert raised.value.figure < 0.2 * raised.value.limit
+
+
+def test_tips_far_past_the_speed_of_sound_are_told_with_their_mach_number():
+    with pytest.raises(Unmatched, match="speed of sound") as raised:
+        performance(_blade(72, 44), Powerplant(800e3, 80.0))
+    assert raised.value.code == "tip-mach"
+    assert raised.value.figure > 1.15
+
+
+def test_a_steep_blade_is_less_certain_standing_than_a_fine_one():
+    fine, steep = (performance(_blade(72, pitch), SIXTY_FIVE, SLOW).static for pitch in (44, 64))
+    assert fine.speed_band.low == pytest.approx(0.97 * fine.speed)
+    assert steep.speed_band.low == pytest.approx(0.94 * steep.speed)
+    assert steep.power_band.high / steep.power > fine.power_band.high / fine.power
 
 
 def test_curves_for_pictures_are_finite_and_cross_where_the_engine_does():
