@@ -23,6 +23,8 @@ from quoting.leadtime.calendar import Calendar
 Week = list[list[list[int]]]
 """(start, end) minutes of each weekday, Monday first."""
 YEARS_AHEAD = 4
+EPOCH = date(2024, 1, 1)
+"""The Monday that minutes are counted from, the same for every plan, so that two plans can be compared."""
 QUEUE_STATES = (Order.State.WAITING, Order.State.QUEUED, Order.State.ON_THE_BENCH, Order.State.HELD)
 TO_COME = (Stage.State.TO_DO, Stage.State.STARTED)
 
@@ -30,10 +32,9 @@ TO_COME = (Stage.State.TO_DO, Stage.State.STARTED)
 def shop_of(today: date) -> shop.Shop:
     """People, machines, racks, stages and closed days as they stand."""
     workshop = Workshop.objects.get()
-    monday = today - timedelta(days=today.weekday() + 364)
-    years = range(monday.year, today.year + YEARS_AHEAD)
+    years = range(today.year - 1, today.year + YEARS_AHEAD)
     return shop.Shop(
-        epoch=monday,
+        epoch=EPOCH,
         timezone=workshop.timezone,
         persons=tuple(
             _person(row, workshop.opening)
@@ -131,10 +132,18 @@ def _task(stage: Stage, calendar: Calendar) -> queue.Task:
         wait=stage.wait_minutes,
         started=calendar.now(stage.started_at) if started and stage.started_at else None,
         person=stage.started_by.key if started and stage.started_by else None,
-        done=sum(record.minutes for record in stage.records.all()) if started else 0,
+        done=_done(stage) if started else 0,
         locked_person=stage.locked_person.key if stage.locked_person else None,
         not_before=calendar.now(stage.not_before) if stage.not_before else None,
     )
+
+
+def _done(stage: Stage) -> int:
+    """Minutes recorded since the stage was last finished: those of the pass that runs."""
+    minutes = 0
+    for record in stage.records.all():
+        minutes = 0 if record.finished else minutes + record.minutes
+    return minutes
 
 
 def _waits(order: Order, calendar: Calendar) -> tuple[queue.OuterWait, ...]:

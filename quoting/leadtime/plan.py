@@ -91,6 +91,7 @@ class Desk:
     now: int
     due: Ints
     weight: Floats
+    pinned: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,17 +121,19 @@ def plan(
     seed: int = 0,
     progress: Callable[[Progress], bool] | None = None,
     clock: Callable[[], float] = time.monotonic,
+    start: Sequence[int] = (),
 ) -> Plan:
     """The best plan found within `seconds` (or exactly `decodes` tries, which makes it repeatable).
 
-    Begun work stays where it is; persons and days the owner has fixed are kept. `progress` is called a few times
+    Begun work stays where it is; persons, days and ranks the owner has fixed are kept. `start` are the keys of
+    orders in the turn of an earlier plan, from which the search may begin too. `progress` is called a few times
     a second and ends the search by returning False: the best plan so far is returned. Raises ShopProblem.
     """
     require(shop, orders, now_minute)
     version = plan_version(shop, orders, calibration, now_minute)
     desk = desk_of(shop, orders, calibration, now_minute)
     free = [n for n, o in enumerate(orders) if not o.held]
-    drafts = [_draft(desk, rule) for rule in _rules(orders, free)]
+    drafts = [_draft(desk, rule) for rule in _rules(orders, free, start)]
     first_cost = _lateness(desk, drafts[0])
     start = min(drafts, key=lambda draft: _cost(desk, draft))
     best, tried = _search(desk, start, seconds, decodes, seed, progress, clock)
@@ -182,18 +185,34 @@ def day_sheet(plan: Plan, shop: Shop, person: str, day: date) -> tuple[tuple[Ass
     return tuple(sorted(rows, key=lambda row: row[1]))
 
 
-def _rules(orders: Sequence[QueuedOrder], free: Sequence[int]) -> list[list[int]]:
-    """Earliest promise first, the same by weight, and the ranks as they stand."""
+def _rules(orders: Sequence[QueuedOrder], free: Sequence[int], start: Sequence[int] = ()) -> list[list[int]]:
+    """Earliest promise first, the same by weight, the ranks as they stand, and an earlier plan's turn.
+
+    What the owner has ranked goes first in each, as it is ranked.
+    """
 
     def due(n: int) -> float:
         promised = orders[n].due
         return float("inf") if promised is None else promised
 
-    return [
+    rules = [
         sorted(free, key=lambda n: (due(n), orders[n].arrived, orders[n].key)),
         sorted(free, key=lambda n: (-orders[n].weight, due(n), orders[n].arrived)),
         sorted(free, key=lambda n: rank_key(orders[n])),
     ]
+    if start:
+        turn = {key: place for place, key in enumerate(start)}
+        rules.append(sorted(free, key=lambda n: (turn.get(orders[n].key, len(turn)), due(n), orders[n].key)))
+    first = _pinned(orders)
+    return [[*first, *(n for n in rule if n not in first)] for rule in rules]
+
+
+def _pinned(orders: Sequence[QueuedOrder]) -> list[int]:
+    """Orders whose place is the owner's word: the ranked ones, and rush orders that go before them."""
+    if all(o.held or o.rank is None for o in orders):
+        return []
+    named = [n for n, o in enumerate(orders) if not o.held and (o.rank is not None or o.klass == 0)]
+    return sorted(named, key=lambda n: rank_key(orders[n]))
 
 
 def _median_gates(problem: Problem, calibration: Calibration, now: int) -> Ints:
@@ -219,7 +238,7 @@ def _play(desk: Desk, draft: Draft) -> tuple[Ints, int, Ints, Ints, Ints]:
     opens = np.zeros(max(tasks, 1), np.int64)
     begin, end, who = (np.empty(max(tasks, 1), np.int64) for _ in range(3))
     setting = desk.layout, desk.table, desk.dur, desk.gates, desk.out, desk.now
-    status = decode(*setting, *draft.parts, opens, done, begin, end, who)
+    status = decode(*setting, *draft.parts, opens, done, begin, end, who, desk.pinned)
     return done, status, begin, end, who
 
 
@@ -257,7 +276,7 @@ def _search(
         fine = FINE_SHARE if share > COARSE_UNTIL else 0.0
         before = clock()
         cost, best_cost = search_plans(
-            *setting, current.parts, best.parts, cost, best_cost, heat, fine, batch, seed + tried
+            *setting, current.parts, best.parts, cost, best_cost, heat, fine, batch, seed + tried, desk.pinned
         )
         tried += batch
         took = max(clock() - before, 1e-6)

@@ -62,7 +62,7 @@ def search_plans(
         old_shift, old_hold = shift[k], hold[k]
         old_places[:] = places
         if kind == 0:
-            _move(places)
+            _move(places, pinned)
         elif kind == 1:
             shift[k] = 0 if np.random.random() < 0.3 else np.random.randint(-orders, orders + 1)
         elif hold[k] > 0 or begin[k] < 0:
@@ -85,13 +85,15 @@ def search_plans(
 
 
 @njit(cache=True, nogil=True)
-def _move(places):
-    """Take one order out and put it back up to twelve places away, one time in five anywhere."""
+def _move(places, pinned):
+    """Take one order past the pinned ones out and put it back up to twelve places away, one time in five anywhere."""
     orders = places.shape[0]
-    source = np.random.randint(orders)
-    target = np.random.randint(orders)
+    if pinned >= orders:
+        return
+    source = np.random.randint(pinned, orders)
+    target = np.random.randint(pinned, orders)
     if np.random.random() < 0.8:
-        target = min(max(source + np.random.randint(-12, 13), 0), orders - 1)
+        target = min(max(source + np.random.randint(-12, 13), pinned), orders - 1)
     moved = places[source]
     step = 1 if target > source else -1
     for i in range(source, target, step):

@@ -46,7 +46,7 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """The effects on all orders, most delayed first; the newcomer's own dates when one is accepted.
+    """The effects on all orders, most delayed first; the newcomer's own dates when one is accepted (of several, the last's).
 
     `order_days` is the sum of mean delays over the orders that are delayed: what a rush costs the others.
     """
@@ -99,7 +99,8 @@ def compare(
     effects = sorted((_effect(o, was, becomes, calibration) for o in stays), key=lambda e: -e.mean_days)
     fresh = [o.key for o in after[1] if o.key not in was.keys]
     delayed = [e for e in effects if e.moved_days > 0]
-    newcomer = promise_minutes(becomes.of(fresh[0]), now_minute, calibration) if len(fresh) == 1 else None
+    last = max(fresh, key=lambda key: becomes.quantile(key, 0.8), default=None)
+    newcomer = None if last is None else promise_minutes(becomes.of(last), now_minute, calibration)
     return WhatIf(tuple(effects), newcomer, len(delayed), sum(max(e.mean_days, 0.0) for e in effects))
 
 

@@ -13,7 +13,7 @@ from cattrs import Converter
 
 T = TypeVar("T")
 
-_converter = Converter(forbid_extra_keys=False)
+_converter = Converter(forbid_extra_keys=False, unstruct_collection_overrides={frozenset: sorted})
 _converter.register_unstructure_hook(Decimal, str)
 _converter.register_structure_hook(Decimal, lambda text, _: Decimal(text))
 _converter.register_unstructure_hook(datetime, lambda instant: instant.isoformat())

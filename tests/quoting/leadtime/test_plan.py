@@ -1,5 +1,7 @@
 """The plan keeps what is fixed, does no harm to earliest promise first, and comes near proved optima."""
 
+from dataclasses import replace
+
 import pytest
 from ortools.sat.python import cp_model
 
@@ -197,3 +199,21 @@ def test_a_plan_of_five_orders_is_close_to_the_proved_optimum():
     assert sure
     assert optimum > 0
     assert optimum <= found.cost <= 1.1 * optimum + 1
+
+
+def test_what_the_owner_has_ranked_stays_first_whatever_the_search_finds():
+    orders = [order(1 + i, skip=3, due=(2 + i) * 1440) for i in range(8)]
+    ranked = [replace(o, rank=float(9 - o.key)) if o.key in (7, 8) else o for o in orders]
+    found = plan(shop(), ranked, PLAIN, now_minute=NOW, decodes=2_000)
+    assert found.ranks[:2] == (8, 7)
+    finished = dict(found.completions)
+    assert finished[8] < min(finished[key] for key in range(1, 7))
+    assert plan(shop(), orders, PLAIN, now_minute=NOW, decodes=2_000).ranks[:2] != (8, 7)
+
+
+def test_a_plan_begun_from_an_earlier_one_is_no_worse():
+    orders = [order(1 + i, skip=3 + i % 4, due=(1 + (i * 7) % 9) * 1440) for i in range(16)]
+    long = plan(shop(), orders, PLAIN, now_minute=NOW, decodes=3_000)
+    fresh = plan(shop(), orders, PLAIN, now_minute=NOW, decodes=1)
+    again = plan(shop(), orders, PLAIN, now_minute=NOW, decodes=1, start=long.ranks)
+    assert again.cost <= fresh.cost

@@ -1,0 +1,27 @@
+"""What the forecast has learnt from the shop's own record: learnt anew once a day, the same all day. Stores nothing."""
+
+from datetime import datetime
+
+from django.utils import timezone
+
+from orders.models import PlanVersion
+from orders.services.history import history_of, quotes_given
+from quoting.leadtime.calendar import Calendar
+from quoting.leadtime.calibration import Calibration
+from quoting.leadtime.learn import learn
+from quoting.services.serial import structured
+
+
+def knowledge(calendar: Calendar, *, now: datetime) -> Calibration:
+    """The calibration to forecast with: today's, as the plan of today has it, or learnt now from all that is recorded."""
+    current = PlanVersion.objects.filter(current=True).first()
+    if current and timezone.localdate(current.as_of) == timezone.localdate(now):
+        kept = current.snapshot.get("calibration")
+        if kept:
+            return structured(kept, Calibration)
+    return learnt(calendar, now=now)
+
+
+def learnt(calendar: Calendar, *, now: datetime) -> Calibration:
+    """Stage ratios, redoing, absence, waits, arrivals, and how far past quotes were kept, from the record up to now."""
+    return learn(calendar.shop, history_of(calendar), calendar.now(now), quotes=quotes_given(calendar))
