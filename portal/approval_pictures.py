@@ -9,10 +9,10 @@ from django.utils.translation import gettext as _
 from orders.models import Approval
 from orders.pictures import blade_of, plan_of, unit_of
 from quoting.propeller.catalogue import Hand
-from quoting.propeller.drawing.hubface import hub_parts
-from quoting.propeller.drawing.lettering import bolt_words, both_lengths
+from quoting.propeller.drawing.lettering import bolt_words
 from quoting.propeller.drawing.plan import ROWS, Wood, directions, plan_parts
-from quoting.propeller.drawing.svg import dimension, picture, text
+from quoting.propeller.drawing.svg import picture, text
+from quoting.propeller.drawing.views import hub_svg
 from quoting.propeller.loft import loft
 from quoting.propeller.specification import Decal, Specification
 
@@ -34,24 +34,15 @@ def pictures_of(kind: str, specification: Specification, units: str) -> list[Sho
         return [{"svg": mock_up(specification), "caption": mock_up_caption(specification)}]
     plan = plan_of(specification, units, name="approve")
     caption = _("Plan to scale, seen from its slipstream.")
-    face = _("The boss and its bolts, seen from the front: %(bolts)s.") % {
+    face = _("The boss and its bolts, seen from the slipstream: %(bolts)s.") % {
         "bolts": bolt_words(specification.hub, unit_of(units))
     }
     return [{"svg": plan.wide, "caption": caption}, {"svg": hub_face(specification, units), "caption": face}]
 
 
 def hub_face(specification: Specification, units: str) -> str:
-    """The hub's face with its boss dimensioned."""
-    boss = specification.boss_diameter or 0.0
-    side = 300.0
-    scale = 200.0 / boss
-    middle = (side / 2, 122.0)
-    parts = hub_parts(specification.hub, boss, middle, scale, clocking=specification.clocking)
-    edges = ((middle[0] - 100.0, middle[1]), (middle[0] + 100.0, middle[1]))
-    parts.append(dimension(*edges, both_lengths(boss, unit_of(units)), offset=128, size=11))
-    return picture(
-        parts, side, 268.0, title=_("Hub face"), description=_("Boss, bore and bolt holes"), name="hub"
-    )
+    """The hub's face with its boss dimensioned, blade 1 upward, and the way it turns."""
+    return hub_svg(specification, specification.boss_diameter or 0.0, unit_of(units))
 
 
 def mixed(timber: str, finish: str) -> str:

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from portal.forms.countries import COUNTRIES
 from portal.forms.picture import PictureField
-from quoting.propeller.catalogue import Category, Gear, Hand, Position, TipForm
+from quoting.propeller.catalogue import Category, Gear, Hand, Position, Rotation, TipForm
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Use, Wish
 from quoting.services.catalogue import Catalogue
@@ -35,6 +35,7 @@ CATEGORIES = {
 GEARS = {Gear.NOSE_WHEEL: _("Nose wheel"), Gear.TAIL_WHEEL: _("Tail wheel"), Gear.FLOATS: _("Floats")}
 POSITIONS = {Position.TRACTOR: _("Tractor: it pulls"), Position.PUSHER: _("Pusher: it pushes")}
 HANDS = {Hand.RIGHT: _("Right hand: clockwise"), Hand.LEFT: _("Left hand: anticlockwise")}
+ROTATIONS = {Rotation.CLOCKWISE: _("Clockwise"), Rotation.ANTICLOCKWISE: _("Anticlockwise")}
 WISHES = {
     Wish.RECOMMEND: _("Recommend a size for my engine and airframe"),
     Wish.KNOWN: _("I know diameter and pitch"),
@@ -114,6 +115,12 @@ class PropellerForm(forms.Form):
     )
     gear = select(_("Undercarriage"), [("", _("As usual for the airframe")), *coded(GEARS)])
     hub_height = figure(_("Shaft above the ground"), _("In your length unit; for clearance under the tips."))
+    free_radius = figure(
+        _("Free radius round the shaft"),
+        _(
+            "From the shaft's middle to the nearest part of the airframe the tips could meet; empty if none is near."
+        ),
+    )
 
     engine = select(_("Engine"), [NOT_LISTED])
     engine_name = line(_("Engine, if not listed"), maxlength=80)
@@ -123,8 +130,16 @@ class PropellerForm(forms.Form):
     gear_ratio = figure(_("Reduction"), _("Engine turns for one of the propeller; empty for direct drive."))
 
     position = select(_("It sits as"), [("", _("As usual for the airframe")), *coded(POSITIONS)])
+    rotation = pick(
+        _("The engine, seen by someone facing its flange, turns"),
+        [*coded(ROTATIONS), ("", _("As the catalogue says"))],
+        _(
+            "Stand before the flange and look at it. On a tractor this is the opposite of the propeller's hand, on a "
+            "pusher the same."
+        ),
+    )
     hand = pick(
-        _("It turns"),
+        _("The propeller, seen from its slipstream, turns"),
         [*coded(HANDS), ("", _("As my engine turns"))],
         _(
             "Stand in the propeller's slipstream and look the way it flies. Look with the ignition off; treat it as live."

@@ -12,7 +12,7 @@ from django.utils.translation import get_language
 from django.views.decorators.http import require_POST
 
 from orders.models import Enquiry
-from orders.pictures import plan_of, range_of
+from orders.pictures import plan_of, range_of, unit_of
 from orders.services.artwork import drop_picture, keep_picture
 from orders.services.enquiry import store_enquiry
 from portal.facts import title_of
@@ -22,8 +22,10 @@ from portal.views.units import units_of
 from portal.views.who import holder
 from quoting.services.answers import gravest_first, kept
 from quoting.services.catalogue import Catalogue, catalogue
+from quoting.services.engineering import engineering_of
 from quoting.services.estimating import Answer, live_estimate
 from quoting.services.serial import unstructured
+from quoting.services.wishes import answer_to_wish
 
 HUB_DETAILS = (
     *("lug_diameter", "lug_depth", "boss_diameter", "boss_thickness", "clocking"),
@@ -124,6 +126,8 @@ def shown(answer: Answer, form: PropellerForm, unit: str) -> dict[str, Any]:
         "estimate": made,
         "findings": gravest_first(answer.findings),
         "summary": title_of(made.specification),
+        "wish": answer_to_wish(made.assessment, unit_of(unit)),
+        "engineering": engineering_of(made.assessment, unit_of(unit)),
         "drawing": drawing.wide,
         "drawing_compact": drawing.compact,
         "range_picture": range_of(made.forecast),

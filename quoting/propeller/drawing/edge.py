@@ -7,6 +7,7 @@ from quoting.propeller.drawing.svg import (
     CENTRE,
     HAIR,
     OUTLINE,
+    THIN,
     Point,
     dimension,
     line,
@@ -62,7 +63,8 @@ def edge_parts(
     parts.append(
         dimension(lower, (x + boss * scale, y + half * scale), length_words(2 * boss, units), offset=30)
     )
-    parts.append(_thickness(x - boss * scale, y, half * scale, length_words(boss_thickness, units)))
+    above = max(half, float(surface.front.max())) * scale
+    parts.append(_thickness(x - boss * scale, y, half * scale, above, length_words(boss_thickness, units)))
     return parts
 
 
@@ -82,8 +84,10 @@ def _runs(surface: Loft, plane: float) -> list[tuple[float, float]]:
     return [(float(r[a]), float(r[b - 1])) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def _thickness(x: float, y: float, half: float, words: str) -> str:
-    """The boss's thickness, dimensioned well clear of the blade that leaves it on the left."""
-    return dimension((x, y + half), (x, y - half), "", offset=-22, start=3) + text(
-        (x - 26, y - half - 5), words, anchor="end"
+def _thickness(x: float, y: float, half: float, above: float, words: str) -> str:
+    """The boss's thickness, dimensioned on the left; its words stand over the blade, `above` the middle plane."""
+    return (
+        dimension((x, y + half), (x, y - half), "", offset=-22, start=3)
+        + line((x - 22, y - half), (x - 22, y - above - 3), THIN)
+        + text((x - 26, y - above - 6), words, anchor="end")
     )

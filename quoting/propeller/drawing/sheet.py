@@ -159,9 +159,7 @@ def _views(shared: _Parts) -> tuple[str, list[str]]:
     parts += _station_ticks(shared, x, plan_y, scale)
     radius = surface.boss_radius * scale + 16
     parts.append(arc_arrow((x, plan_y), radius, -72 if shared.sense > 0 else -34, 38 * shared.sense))
-    parts.append(
-        text((x + radius * 0.8 + 8, plan_y - radius * 0.9), hand_words(specification.hand), size=10.5)
-    )
+    parts.append(text((x + radius * 0.8 + 8, plan_y - reach - 9), hand_words(specification.hand), size=10.5))
     parts += edge_parts(
         surface,
         shared.boss_thickness,
