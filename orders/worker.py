@@ -13,7 +13,20 @@ from django.db import close_old_connections
 from django.utils import timezone
 
 from orders.models import OutboxJob
-from orders.services import mail, outbox, payment, printing, quote, refund, replan, repricing, rush_forecast
+from orders.services import (
+    dating,
+    drawings,
+    drawn_files,
+    mail,
+    outbox,
+    payment,
+    printing,
+    quote,
+    refund,
+    replan,
+    repricing,
+    rush_forecast,
+)
 
 log = logging.getLogger(__name__)
 
@@ -23,8 +36,11 @@ JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
     "look-up-attempts": payment.look_up_open_attempts,
     "lapse-quotes": quote.lapse_expired,
     "make-paper": printing.make,
+    drawings.JOB: drawn_files.make,
     "refund-by-card": refund.send_back,
     "replan": replan.replan,
+    "plan-afresh": replan.afresh,
+    "date-quote": dating.run,
     "reprice": repricing.run,
     "rush-cost": rush_forecast.run,
 }
@@ -33,6 +49,7 @@ JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
 ROUNDS: dict[str, timedelta] = {
     "look-up-attempts": timedelta(minutes=15),
     "lapse-quotes": timedelta(minutes=10),
+    "plan-afresh": timedelta(minutes=20),
 }
 """Jobs that come round by themselves: one waits at any time, whoever sweeps."""
 

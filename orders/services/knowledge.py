@@ -1,15 +1,27 @@
-"""What the forecast has learnt from the shop's own record: learnt anew once a day, the same all day. Stores nothing."""
+"""All that a forecast is made from as it stands: shop, queue, and what the record has taught. Stores nothing.
+
+Imports the simulation; only the worker and commands import this file.
+"""
 
 from datetime import datetime
 
 from django.utils import timezone
 
 from orders.models import PlanVersion
+from orders.services import shop
 from orders.services.history import history_of, quotes_given
 from quoting.leadtime.calendar import Calendar
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.learn import learn
+from quoting.leadtime.moves import Snapshot
 from quoting.services.serial import structured
+
+
+def snapshot_at(now: datetime) -> Snapshot:
+    """Shop, queue, calibration and minute."""
+    values = shop.shop_of(timezone.localdate(now))
+    calendar = Calendar(values)
+    return Snapshot(values, shop.queue_of(calendar), knowledge(calendar, now=now), calendar.now(now))
 
 
 def knowledge(calendar: Calendar, *, now: datetime) -> Calibration:

@@ -3,23 +3,27 @@
 Imports the simulation; only the worker and commands import this file.
 """
 
+from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
+from cattrs.errors import BaseValidationError
 from django.db import transaction
 from django.utils import timezone
 
 from orders.models import ForecastHistory, Order, PlanVersion, Propeller
-from orders.services import shop
+from orders.services import dating, shop
+from orders.services.knowledge import snapshot_at
 from quoting.leadtime.calendar import Calendar, ShopProblem
-from quoting.leadtime.calibration import Calibration
-from quoting.leadtime.forecast import Completions, forecast
+from quoting.leadtime.forecast import Completions, arrivals_a_day, forecast, skill_loads
+from quoting.leadtime.moves import Move, Snapshot, explain
 from quoting.leadtime.outlook import Outlook
 from quoting.leadtime.plan import Plan, plan
-from quoting.leadtime.probes import outlook
-from quoting.leadtime.queue import QueuedOrder
+from quoting.leadtime.probes import customer_days, outlook
+from quoting.leadtime.queue import Task
 from quoting.services.outlook import store_outlook
+from quoting.services.serial import structured, unstructured
 
 FUTURES = 500
 SECONDS = 1.0
@@ -30,21 +34,29 @@ def replan(payload: dict[str, Any]) -> None:
     """Job: simulate and store a new plan. When the shop cannot be simulated the last good plan stands, with the cause."""
     now = timezone.now()
     reason = str(payload.get("reason", ""))[:160]
-    values = shop.shop_of(timezone.localdate(now))
-    calendar = Calendar(values)
-    orders, typical = shop.queue_of(calendar), shop.typical_route()
+    typical = shop.typical_route()
     if not typical:
         return
-    minute = calendar.now(now)
-    calibration = Calibration()
+    seen = snapshot_at(now)
+    state = seen.shop, seen.orders, seen.calibration
     try:
-        view = outlook(values, orders, calibration, now_minute=minute, typical=typical, futures=FUTURES)
-        done = forecast(values, orders, calibration, now_minute=minute, futures=FUTURES, typical=typical)
-        chosen = plan(values, orders, calibration, now_minute=minute, seconds=SECONDS) if orders else None
+        view = outlook(*state, now_minute=seen.now, typical=typical, futures=FUTURES)
+        done = forecast(*state, now_minute=seen.now, futures=FUTURES, typical=typical)
+        chosen = plan(*state, now_minute=seen.now, seconds=SECONDS) if seen.orders else None
+        moves = _moves(seen, typical)
     except ShopProblem as problem:
         note_problem(str(problem), now=now)
         return
-    swap(view, orders, done, chosen, calendar, reason=reason, now=now)
+    swap(view, seen, done, chosen, typical, moves, reason=reason, now=now)
+    dating.ask_again(now=now)
+
+
+def afresh(payload: dict[str, Any]) -> None:
+    """Job: a new plan on a new day, whether anything has happened or not."""
+    current = PlanVersion.objects.filter(current=True).only("as_of").first()
+    now = timezone.now()
+    if current is None or timezone.localdate(current.as_of) != timezone.localdate(now):
+        replan({"reason": "a new day"})
 
 
 @transaction.atomic
@@ -59,10 +71,11 @@ def note_problem(problem: str, *, now: datetime) -> None:
 @transaction.atomic
 def swap(
     view: Outlook,
-    orders: tuple[QueuedOrder, ...],
+    seen: Snapshot,
     done: Completions,
     chosen: Plan | None,
-    calendar: Calendar,
+    typical: tuple[Task, ...],
+    moves: Mapping[int, Move],
     *,
     reason: str,
     now: datetime,
@@ -78,26 +91,49 @@ def swap(
             "problem": "",
             "reason": reason,
             "plan": asdict(chosen) if chosen else {},
+            "snapshot": unstructured(seen),
+            "load": _loads(seen, typical),
         },
     )
     if new:
-        _keep_dates(row, orders, done, calendar, reason=reason, now=now)
+        _keep_dates(row, seen, done, moves, reason=reason, now=now)
     return row
+
+
+def _moves(seen: Snapshot, typical: tuple[Task, ...]) -> dict[int, Move]:
+    """Why each order's date has moved since the plan that stands."""
+    current = PlanVersion.objects.filter(current=True).first()
+    if current is None or not current.snapshot:
+        return {}
+    try:
+        before = structured(current.snapshot, Snapshot)
+        return explain(before, seen, typical=typical)
+    except (BaseValidationError, ShopProblem, KeyError):
+        return {}  # a snapshot of another shape, or of a shop that could no longer work: nothing to compare with
+
+
+def _loads(seen: Snapshot, typical: tuple[Task, ...]) -> dict[str, float]:
+    """Share of working time that arriving work takes, of everybody ("") and of each skill's holders."""
+    a_day = arrivals_a_day(seen.shop, typical, seen.calibration)
+    loads = skill_loads(seen.shop, typical, seen.calibration)
+    return {skill: round(a_day * share, 4) for skill, share in loads.items() if share != float("inf")}
 
 
 def _keep_dates(
     row: PlanVersion,
-    orders: tuple[QueuedOrder, ...],
+    seen: Snapshot,
     done: Completions,
-    calendar: Calendar,
+    moves: Mapping[int, Move],
     *,
     reason: str,
     now: datetime,
 ) -> None:
     """One line of forecast history per order: its last propeller counts."""
+    calendar = Calendar(seen.shop)
     last: dict[int, int] = {}
-    order_of = dict(Propeller.objects.filter(pk__in=[o.key for o in orders]).values_list("pk", "order_id"))
-    for entry in orders:
+    entries = {o.key: o for o in seen.orders}
+    order_of = dict(Propeller.objects.filter(pk__in=entries).values_list("pk", "order_id"))
+    for entry in seen.orders:
         if entry.held:
             continue
         kept = last.get(order_of[entry.key])
@@ -112,6 +148,9 @@ def _keep_dates(
             plan_on=calendar.day(done.quantile(key, PLAN_ON)),
             nineteen_in_twenty=calendar.day(done.quantile(key, NINETEEN_IN_TWENTY)),
             reason=reason,
+            causes=[[cause, round(days, 1)] for cause, days in moves[key].reasons] if key in moves else [],
+            waits=[wait.kind for wait in entries[key].waits],
+            customer_days=customer_days(seen.calibration, entries[key].waits),
             at=now,
         )
         for order, key in last.items()

@@ -19,12 +19,15 @@ from orders.models import (
 )
 from quoting.leadtime import queue, shop
 from quoting.leadtime.calendar import Calendar
+from quoting.leadtime.history import mean_route
 
 Week = list[list[list[int]]]
 """(start, end) minutes of each weekday, Monday first."""
 YEARS_AHEAD = 4
 EPOCH = date(2024, 1, 1)
 """The Monday that minutes are counted from, the same for every plan, so that two plans can be compared."""
+LATEST = 30
+"""Propellers whose stages tell what an ordinary one is."""
 QUEUE_STATES = (Order.State.WAITING, Order.State.QUEUED, Order.State.ON_THE_BENCH, Order.State.HELD)
 TO_COME = (Stage.State.TO_DO, Stage.State.STARTED)
 
@@ -163,8 +166,10 @@ def _waits(order: Order, calendar: Calendar) -> tuple[queue.OuterWait, ...]:
 
 
 def typical_route() -> tuple[queue.Task, ...]:
-    """The ordinary propeller's stages: those of the latest order; empty when there is none yet."""
-    latest = Propeller.objects.order_by("-order__accepted_at", "-order__id").first()
-    if latest is None:
-        return ()
-    return tuple(queue.Task(s.key, s.minutes, s.wait_minutes) for s in latest.stages.order_by("position"))
+    """The ordinary propeller's stages: the commonest chain of the latest orders with its mean work; empty without orders."""
+    latest = Propeller.objects.order_by("-order__accepted_at", "-order_id", "-position")[:LATEST]
+    routes = [
+        tuple(queue.Task(s.key, s.minutes, s.wait_minutes) for s in propeller.stages.all())
+        for propeller in latest.prefetch_related("stages")
+    ]
+    return mean_route(routes)

@@ -130,18 +130,21 @@ def worked_so_far(record: StageRecord, minute: int) -> int:
 
 
 def typical_route(orders: Sequence[OrderRecord], fallback: Sequence[Task]) -> tuple[Task, ...]:
-    """The mean route: of the orders with the commonest chain of stages, each stage's mean estimate and wait."""
-    if not orders:
-        return tuple(fallback)
-    chains: dict[tuple[str, ...], list[OrderRecord]] = {}
-    for order in orders:
-        chains.setdefault(tuple(t.stage for t in order.route), []).append(order)
-    same = max(chains.values(), key=len)
+    """The mean route of the orders, or the fallback where there are none."""
+    return mean_route([o.route for o in orders]) or tuple(fallback)
+
+
+def mean_route(routes: Sequence[tuple[Task, ...]]) -> tuple[Task, ...]:
+    """Of the routes with the commonest chain of stages, each stage's mean estimate and wait; empty for none."""
+    chains: dict[tuple[str, ...], list[tuple[Task, ...]]] = {}
+    for route in routes:
+        chains.setdefault(tuple(t.stage for t in route), []).append(route)
+    same = max(chains.values(), key=len, default=[])
     return tuple(
         Task(
-            task.stage,
-            round(sum(o.route[j].work for o in same) / len(same)),
-            round(sum(o.route[j].wait for o in same) / len(same)),
+            visits[0].stage,
+            round(sum(t.work for t in visits) / len(same)),
+            round(sum(t.wait for t in visits) / len(same)),
         )
-        for j, task in enumerate(same[0].route)
+        for visits in zip(*same, strict=True)
     )

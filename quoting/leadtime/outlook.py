@@ -41,7 +41,10 @@ class Outlook:
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """Likely by (50 %), plan on (80 %), 19 in 20 by (95 %), and in words what the clock waits on."""
+    """Likely by (50 %), plan on (80 %), 19 in 20 by (95 %), and in words what the clock waits on.
+
+    `exact`: this very order was simulated in the queue of `as_of`; else the dates are looked up among probe orders.
+    """
 
     likely_by: date
     plan_on: date
@@ -54,3 +57,4 @@ class Forecast:
     overloaded: bool
     as_of: datetime
     plan_version: str
+    exact: bool = False

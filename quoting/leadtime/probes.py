@@ -1,14 +1,18 @@
 """Probe orders: what a newcomer of a few sizes would get, simulated once per plan version, off the web process."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 from math import ceil
 
-from quoting.leadtime.calendar import Calendar
+import numpy as np
+
+from quoting.leadtime.calendar import Calendar, round_up
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.engine import Ints
 from quoting.leadtime.forecast import arrivals_a_day, forecast, plan_version, quantile, skill_loads
-from quoting.leadtime.outlook import Outlook, Probe
+from quoting.leadtime.outlook import Forecast, Outlook, Probe
+from quoting.leadtime.promise import WORDS
 from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 
@@ -57,6 +61,60 @@ def outlook(
         overloaded=overloaded(shop, typical, calibration),
         working_days=calendar.working_days(today, LISTED_DAYS),
         probes=probes,
+    )
+
+
+def exact(
+    shop: Shop,
+    orders: Sequence[QueuedOrder],
+    calibration: Calibration,
+    work: tuple[Task, ...],
+    *,
+    now_minute: int,
+    typical: Sequence[Task],
+    count: int = 1,
+    rush: bool = False,
+    waits_on: tuple[str, ...] = (),
+    futures: int = 1000,
+    seed: int = 0,
+) -> Forecast:
+    """The dates of `count` propellers of this very work, simulated in the whole queue; the last of them counts.
+
+    `waits_on` is repeated as it is said. Raises ShopProblem.
+    """
+    calendar = Calendar(shop)
+    timber = WORDS["timber"] in waits_on
+    first = probe_order(work, 0 if rush else 1, timber, now_minute)
+    fresh = tuple(replace(first, key=PROBE_KEY + i) for i in range(count))
+    done = forecast(
+        shop,
+        (*orders, *fresh),
+        calibration,
+        now_minute=now_minute,
+        futures=futures,
+        seed=seed,
+        typical=typical,
+        until_done=frozenset(o.key for o in fresh),
+    )
+    last = np.max([done.of(o.key) for o in fresh], axis=0)
+    minutes = promise_minutes(last, now_minute, calibration)
+    today = calendar.day(now_minute)
+    days = calendar.working_days(today, LISTED_DAYS)
+    p50, p80, p95 = (round_up(calendar.day(m), today, days) for m in minutes)
+    customer = customer_days(calibration, first.waits)
+    return Forecast(
+        likely_by=p50,
+        plan_on=max(p50, p80),
+        nineteen_in_twenty=max(p50, p80, p95),
+        ahead=sum(not o.held for o in orders),
+        waits_on=waits_on,
+        customer_days=customer,
+        shop_days=max(ceil((minutes[0] - now_minute) / MINUTES_A_DAY) - customer, 0),
+        early=calibration.early,
+        overloaded=overloaded(shop, typical, calibration),
+        as_of=calendar.instant(now_minute),
+        plan_version=plan_version(shop, orders, calibration, now_minute),
+        exact=True,
     )
 
 
