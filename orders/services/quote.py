@@ -133,6 +133,8 @@ def prepare_quote(
         who, "draft", f"quote {draft.reference}", now=now, after=S.DRAFTED, reason=review.override_reason,
         detail={"changed": {o.key: o.reason for o in review.overrides}, "added": [e.key for e in review.extras]},
     )  # fmt: skip
+    # the exact date of this very order, by the worker, long before anybody presses send
+    outbox.enqueue("date-quote", {"quote": draft.pk}, now=now, debounce=f"quote {draft.pk}")
     return draft
 
 
