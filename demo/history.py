@@ -7,7 +7,7 @@ from random import Random
 from demo.cast import CUSTOMERS, WISHES
 from demo.path import Path, in_hours
 from orders.models import Enquiry, Order, OutboxJob
-from orders.services import enquiry, queue, quote
+from orders.services import drawings, enquiry, queue, quote
 from orders.who import Who
 from quoting.models import Quote
 
@@ -143,8 +143,10 @@ def still_open(now: datetime, random: Random) -> None:
 
 
 def settle(now: datetime) -> None:
-    """Quotes past their day lapse; the history's papers are made when somebody asks for them, its plan once."""
+    """Quotes past their day lapse; the history's papers and drawings are made when somebody asks, its plan once."""
     quote.lapse_expired({})
     OutboxJob.objects.filter(
-        state=OutboxJob.State.WAITING, kind="make-paper", created_at__lt=now - timedelta(days=30)
+        state=OutboxJob.State.WAITING,
+        kind__in=["make-paper", drawings.JOB],
+        created_at__lt=now - timedelta(days=30),
     ).delete()

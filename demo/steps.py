@@ -197,8 +197,7 @@ def write_out(folder: File) -> None:
     papers = folder / "papers"
     papers.mkdir()
     for document in Document.objects.order_by("made_at", "id"):
-        name = f"{document.kind}-{document.subject}".replace(" ", "-").replace(":", "")
-        (papers / f"{name}.pdf").write_bytes(document.file.open("rb").read())
+        (papers / document.file_name).write_bytes(document.file.open("rb").read())
     (papers / "journal.csv").write_bytes(export.journal_csv())
     kinds = set(Document.objects.values_list("kind", flat=True))
     promise(

@@ -37,7 +37,7 @@ OWN: dict[type[Model], tuple[str, ...]] = {
 """By which way a row belongs to a customer."""
 NOT_FOR_CUSTOMERS: dict[type[Model], dict[str, Any]] = {
     Quote: {"state": Quote.State.DRAFTED},
-    Document: {"kind": Document.Kind.BUILD_CARD},
+    Document: {"kind__in": Document.WORKSHOP_ONLY},
 }
 
 

@@ -27,6 +27,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("quote/<str:token>/decline/", quote.decline, name="quote_decline"),
     path("quote/<str:token>/message/", quote.write, name="quote_message"),
     path("quote/<str:token>/pdf/", quote.pdf, name="quote_pdf"),
+    path("quote/<str:token>/drawing/", quote.drawing, name="quote_drawing"),
     path("mine/", mine.mine, name="mine"),
     path("mine/<str:number>/", order.own, name="own_order"),
     path("order/<str:token>/", order.show, name="order"),

@@ -1,4 +1,4 @@
-"""Papers made by the worker: the file, its fingerprint and what it belongs to."""
+"""Papers and drawings made by the worker: the file, its fingerprint and what it belongs to."""
 
 from django.db import models
 
@@ -17,6 +17,30 @@ class Document(models.Model):
         BUILD_RECORD = "build-record", "build record"
         CARE_SHEET = "care-sheet", "care sheet"
         PACKING_LIST = "packing-list", "packing list"
+        DRAWING = "drawing", "drawing"
+        DRILL_TEMPLATE = "drill-template", "drill template"
+        DRILL_DXF = "drill-dxf", "drill pattern as DXF"
+        STATION_TEMPLATE = "station-template", "station templates"
+        STATION_DXF = "station-dxf", "stations as DXF"
+        SOLID = "solid", "solid with its laminations"
+        MOCK_UP = "mock-up", "picture of the solid"
+
+    WORKSHOP_ONLY = (
+        Kind.BUILD_CARD,
+        Kind.DRILL_TEMPLATE,
+        Kind.DRILL_DXF,
+        Kind.STATION_TEMPLATE,
+        Kind.STATION_DXF,
+        Kind.SOLID,
+    )
+    """What guides the hand at the bench and is not handed out."""
+    FORMATS = {
+        Kind.DRILL_DXF: ("dxf", "image/vnd.dxf"),
+        Kind.STATION_DXF: ("dxf", "image/vnd.dxf"),
+        Kind.SOLID: ("glb", "model/gltf-binary"),
+        Kind.MOCK_UP: ("png", "image/png"),
+    }
+    """Ending and media type of what is no PDF."""
 
     kind = models.CharField(max_length=16, choices=Kind.choices)
     subject = models.CharField(max_length=80)
@@ -41,3 +65,13 @@ class Document(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.subject}"
+
+    @property
+    def file_name(self) -> str:
+        """The name it is kept and given out under."""
+        words = "".join(c if c.isalnum() else "-" for c in f"{self.kind}-{self.subject}")
+        return f"{words}.{self.FORMATS.get(self.kind, ('pdf', ''))[0]}"
+
+    @property
+    def media_type(self) -> str:
+        return self.FORMATS.get(self.kind, ("", "application/pdf"))[1]

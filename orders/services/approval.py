@@ -9,7 +9,7 @@ from django.db import transaction
 
 from orders.models import Approval, Order
 from orders.refusal import Refused
-from orders.services import audit, letters
+from orders.services import audit, drawings, letters
 from orders.services.queue import join_if_ready
 from orders.services.steps import locked
 from orders.who import OWNER, Who
@@ -25,9 +25,10 @@ def shown_hash(shown: dict[str, Any]) -> str:
 
 
 def ask_for_both(who: Who, order: Order, shown: dict[str, Any], *, now: datetime) -> None:
-    """Ask for the drawing and the mock-up at acceptance; assumes the caller's transaction."""
+    """Ask for the drawing and the mock-up at acceptance, and have them made; assumes the caller's transaction."""
     for kind in Approval.Kind.values:
         _ask(who, order, kind, shown, note="", now=now)
+    drawings.ask_for(order.quote, now=now)
 
 
 @transaction.atomic

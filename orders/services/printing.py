@@ -3,15 +3,11 @@
 Imports the typesetter; only the worker and commands import this file.
 """
 
-import hashlib
 from typing import Any
 
-from django.core.files.base import ContentFile
-from django.db import IntegrityError, transaction
-from django.utils import timezone
-
 from orders.models import Document, Invoice, Order, Propeller
-from orders.services import papers_of_build, papers_of_sale
+from orders.services import drawn_files, papers_of_build, papers_of_sale
+from orders.services.filing import filed, keep
 from quoting.documents.render import render
 from quoting.models import Quote
 
@@ -26,6 +22,7 @@ def make(payload: dict[str, Any]) -> None:
     invoice = Invoice.objects.filter(pk=payload.get("invoice", 0)).first()
     if kind == K.QUOTE and quote:
         file_paper(kind, quote.reference, papers_of_sale.quote_paper(quote), quote=quote)
+        drawn_files.draw(quote, K.DRAWING)
     elif kind == K.INVOICE and invoice:
         file_paper(
             kind, invoice.number, papers_of_sale.invoice_paper(invoice), invoice=invoice, order=invoice.order
@@ -57,23 +54,4 @@ def _subject(kind: str, propeller: Propeller) -> str:
 
 def file_paper(kind: str, subject: str, data: dict[str, Any], **belongs: Any) -> Document:
     """Print and file a paper; one paper per subject, whoever prints first."""
-    filed = Document.objects.filter(kind=kind, subject=subject).first()
-    if filed:
-        return filed
-    content = render(kind, data)
-    document = Document(
-        kind=kind,
-        subject=subject,
-        sha256=hashlib.sha256(content).hexdigest(),
-        made_at=timezone.now(),
-        **belongs,
-    )
-    name = "".join(c if c.isalnum() else "-" for c in f"{kind}-{subject}")
-    document.file.save(f"{name}.pdf", ContentFile(content), save=False)
-    try:
-        with transaction.atomic():
-            document.save()
-    except IntegrityError:
-        document.file.delete(save=False)
-        return Document.objects.get(kind=kind, subject=subject)
-    return document
+    return filed(kind, subject) or keep(kind, subject, render(kind, data), **belongs)

@@ -10,15 +10,18 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from orders import access
-from orders.models import Approval, Order
+from orders.models import Approval, Document, Order
+from orders.pictures import engineering_of_quote, plan_of
 from orders.services import approval as approvals
+from orders.services import drawings
 from portal.approval_pictures import pictures_of
 from portal.facts import facts_of
 from portal.forms.words import ApprovalForm
-from portal.views.order import PICTURE_SHAPES, picture_word
+from portal.views.order import PICTURE_SHAPES, paper_label, picture_word
 from portal.views.units import units_of
 from portal.views.who import holder
 from quoting.propeller.specification import Specification
+from quoting.services.quotes import specification_of
 from quoting.services.serial import structured
 
 
@@ -67,10 +70,32 @@ def page(request: HttpRequest, approval: Approval, form: ApprovalForm, *, status
         "remark_fields": [form[f"remark_{n}"] for n in range(1, ApprovalForm.REMARKS + 1)],
         "pictures": pictures_of(approval.kind, specification, unit),
         "facts": facts_of(specification, unit),
+        **(solid_of(approval) if approval.kind == Approval.Kind.MOCK_UP else drawing_of(approval, unit)),
         "shape": PICTURE_SHAPES[Approval.State(approval.state)],
         "state_word": picture_word(approval),
     }
     return render(request, "portal/approval.html", context | words, status=status)
+
+
+def solid_of(approval: Approval) -> dict[str, Any]:
+    """The picture of the solid with its laminations, or whether it is being made."""
+    found = drawings.standing(approval.order.quote)
+    picture = next(iter(found.of(Document.Kind.MOCK_UP)), None)
+    return {"solid": picture, "solid_asked_at": None if picture else found.asked_at}
+
+
+def drawing_of(approval: Approval, unit: str) -> dict[str, Any]:
+    """The whole drawing, and its PDF where it is made."""
+    quote = approval.order.quote
+    plan = plan_of(specification_of(quote), unit, name="drawn")
+    return {
+        "engineering": engineering_of_quote(quote, unit),
+        "drawing_compact": plan.compact,
+        "prints": [
+            {"label": paper_label(paper), "pk": paper.pk}
+            for paper in drawings.standing(quote).of(Document.Kind.DRAWING)
+        ],
+    }
 
 
 def drawing_words() -> dict[str, str]:

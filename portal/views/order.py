@@ -1,5 +1,6 @@
 """One order: first what is wanted from the customer, then where it stands, then everything else."""
 
+from pathlib import Path
 from typing import Any
 
 from django.contrib import messages
@@ -84,7 +85,18 @@ def paper_word(document: Document) -> str:
         Document.Kind.CARE_SHEET: _("Care sheet"),
         Document.Kind.BUILD_CARD: _("Build card"),
         Document.Kind.PACKING_LIST: _("Packing list"),
+        Document.Kind.DRAWING: _("Drawing"),
+        Document.Kind.MOCK_UP: _("Mock-up of the solid"),
     }[Document.Kind(document.kind)]
+
+
+def paper_label(document: Document) -> str:
+    """The paper's word, for a drawing with the unit it is drawn in."""
+    word = paper_word(document)
+    if document.kind != Document.Kind.DRAWING:
+        return word
+    unit = _("millimetres") if document.subject.endswith(" mm") else _("inches")
+    return f"{word}, {unit}"
 
 
 @require_safe
@@ -165,14 +177,18 @@ def payments_of(order: Order) -> list[dict[str, Any]]:
 def papers_of(order: Order) -> list[dict[str, str]]:
     """The papers a customer may have: those of the order and of its quote."""
     return [
-        {"label": paper_word(paper), "url": reverse("portal:paper", args=[order.token, paper.pk])}
+        {
+            "label": paper_label(paper),
+            "url": reverse("portal:paper", args=[order.token, paper.pk]),
+            "format": Path(paper.file_name).suffix[1:].upper(),
+        }
         for paper in customer_papers(order).order_by("made_at")
     ]
 
 
 def customer_papers(order: Order) -> Any:
-    """Every paper but the workshop's own guide."""
-    papers = Document.objects.exclude(kind=Document.Kind.BUILD_CARD)
+    """Every paper but those that guide the hand at the bench."""
+    papers = Document.objects.exclude(kind__in=Document.WORKSHOP_ONLY)
     return papers.filter(order=order) | papers.filter(quote=order.quote)
 
 
@@ -213,9 +229,8 @@ def write(request: HttpRequest, token: str) -> HttpResponse:
 
 @require_safe
 def paper(request: HttpRequest, token: str, paper_id: int) -> FileResponse:
-    """One paper of the order as PDF."""
+    """One paper or picture of the order."""
     found = customer_papers(access.by_token(Order, token)).filter(pk=paper_id).first()
     if found is None:
         raise Http404
-    name = f"{found.kind}-{found.subject.replace(' ', '-').replace('/', '-')}.pdf"
-    return FileResponse(found.file.open("rb"), content_type="application/pdf", filename=name)
+    return FileResponse(found.file.open("rb"), content_type=found.media_type, filename=found.file_name)

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import access
 from orders.models import Document, Enquiry, Order
 from orders.pictures import engineering_of_quote, plan_of, range_of
+from orders.services import drawings
 from orders.services import quote as quotes
 from portal.facts import facts_of, title_of
 from portal.forms.words import AcceptForm, DeclineForm, MessageForm
@@ -158,3 +159,14 @@ def pdf(request: HttpRequest, token: str) -> FileResponse | HttpResponse:
         return render(request, "portal/paper_pending.html", {"reference": quote.reference}, status=202)
     name = f"{quote.series.number}-{quote.revision}.pdf"
     return FileResponse(paper.file.open("rb"), content_type="application/pdf", filename=name)
+
+
+@require_safe
+def drawing(request: HttpRequest, token: str) -> FileResponse | HttpResponse:
+    """The drawing as PDF in the reader's units; while it is still being made, a page that says so."""
+    quote = access.by_token(Quote, token)
+    wanted = drawings.subject(quote, units_of(request))
+    paper = Document.objects.filter(kind=Document.Kind.DRAWING, subject=wanted).first()
+    if paper is None:
+        return render(request, "portal/paper_pending.html", {"reference": _("The drawing")}, status=202)
+    return FileResponse(paper.file.open("rb"), content_type="application/pdf", filename=paper.file_name)
