@@ -130,40 +130,6 @@ class SendForm(forms.Form):
         return day
 
 
-class LineForm(forms.Form):
-    """One line of the price changed by hand: another quantity, another rate, or both, with the reason that stands on it."""
-
-    quantity = forms.CharField(
-        label=_("New quantity (may be empty; 0 strikes the line out)"), required=False, max_length=20
-    )
-    rate = forms.CharField(
-        label=_("New rate per unit before tax (may be empty)"), required=False, max_length=20
-    )
-    reason = forms.CharField(label=_("Reason, which stands on the line"), max_length=300)
-
-    def __init__(self, *args: Any, lines: list[tuple[str, str]], **more: Any) -> None:
-        super().__init__(*args, **more)
-        self.fields["line"] = forms.ChoiceField(label=_("Line"), choices=lines)
-        self.order_fields(["line", "quantity", "rate", "reason"])
-
-    def number(self, field: str) -> Decimal | None:
-        """A plain decimal number from the field, or None when it is empty; raises ValidationError naming what will do."""
-        text = str(self.cleaned_data.get(field, "")).strip()
-        return plain_decimal(text, MOST_LINE) if text else None
-
-    def clean_quantity(self) -> Decimal | None:
-        return self.number("quantity")
-
-    def clean_rate(self) -> Decimal | None:
-        return self.number("rate")
-
-    def clean(self) -> dict[str, Any]:
-        given = super().clean() or {}
-        if not self.errors and given.get("quantity") is None and given.get("rate") is None:
-            self.add_error("quantity", _("Enter a new quantity or a new rate."))
-        return given
-
-
 class StartForm(forms.Form):
     """Who begins a stage."""
 

@@ -1,58 +1,45 @@
-"""The owner's review of an enquiry: findings, price with cost and margin, date; then send, ask back or decline.
+"""The owner's review of an enquiry: findings, price with cost and margin, like orders, date; then send, ask back or decline.
 
-What the owner changes before sending is kept in the session under the enquiry's number, so nothing typed is lost.
+What the owner changes before sending is in `review_changes`.
 """
 
-from decimal import Decimal
 from typing import Any
 
-from django.contrib import messages
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from orders.desk.doing import at_field, do
-from orders.desk.forms import LineForm, SendForm
+from orders.desk.doing import submitted
+from orders.desk.forms import SendForm
+from orders.desk.review_forms import (
+    AskBackForm,
+    DeclineForm,
+    ExtraForm,
+    LineForm,
+    OverrideForm,
+    TermsForm,
+    WriteForm,
+)
 from orders.desk.roles import open_to
+from orders.desk.under_review import currency_now, forget, kept, review_of, under
 from orders.models import Enquiry
 from orders.pictures import plan_of, range_of, title_block, unit_of
 from orders.refusal import Refused
 from orders.services import enquiry as enquiries
+from orders.services import messages, rush
 from orders.services.accepted import title_of
-from orders.services.quote import Review, prepare_quote, preview, send_quote
+from orders.services.comparable import comparable_orders, typical_minutes
+from orders.services.comparing import compare
+from orders.services.quote import prepare_quote, send_quote
 from orders.who import somebody
 from quoting.estimate import Estimate
 from quoting.models import Quote
-from quoting.pricing.terms import Override
 from quoting.propeller.finding import Severity
 from quoting.services.engineering import engineering_of
-
-
-def kept(request: HttpRequest, number: str) -> dict[str, Any]:
-    """What the owner has changed on this enquiry so far."""
-    return dict(request.session.get(f"review {number}", {"overrides": {}, "override_reason": ""}))
-
-
-def keep(request: HttpRequest, number: str, changed: dict[str, Any]) -> None:
-    request.session[f"review {number}"] = changed
-
-
-def review_of(changed: dict[str, Any], **more: Any) -> Review:
-    """The session's changes as the service takes them."""
-    overrides = tuple(
-        Override(
-            key,
-            row["reason"],
-            Decimal(row["quantity"]) if row["quantity"] is not None else None,
-            Decimal(row["rate"]) if row["rate"] is not None else None,
-        )
-        for key, row in sorted(changed["overrides"].items())
-    )
-    return Review(overrides=overrides, override_reason=changed["override_reason"], **more)
 
 
 def the_enquiry(number: str) -> Enquiry:
@@ -65,64 +52,67 @@ def review(request: HttpRequest, number: str) -> HttpResponse:
     return review_page(request, the_enquiry(number))
 
 
-def review_page(
-    request: HttpRequest,
-    row: Enquiry,
-    *,
-    change: LineForm | None = None,
-    send: SendForm | None = None,
-    status: int = 200,
-) -> HttpResponse:
+def review_page(request: HttpRequest, row: Enquiry, *, status: int = 200, **given: Any) -> HttpResponse:
+    """The page with fresh forms, or those given back with what was typed and their errors."""
     changed = kept(request, row.number)
-    made: Estimate | None = None
-    refused = ""
-    try:
-        made = preview(row, review_of(changed), today=timezone.localdate())
-    except Refused as trouble:
-        refused = trouble.message
     quotes = list(row.series.revisions.order_by("-revision")) if row.series else []
+    may_revise = bool(quotes) and not row.is_open and all(q.state != Quote.State.ACCEPTED for q in quotes)
+    currency = currency_now()
+    cost = rush.latest(row)
     context: dict[str, Any] = {
         "enquiry": row,
         "now": timezone.now(),
-        "refused": refused,
         "title": row.number,
         "asked": [(name.replace("_", " "), value) for name, value in sorted(row.typed.items()) if value],
         "talk": row.messages.order_by("written_at"),
         "quotes": quotes,
-        "may_revise": bool(quotes)
-        and not row.is_open
-        and all(q.state != Quote.State.ACCEPTED for q in quotes),
-        "send": send or SendForm(initial={"seen": row.changed_at.isoformat()}),
+        "deciding": row.is_open or may_revise,
         "overridden": changed["override_reason"],
+        "by_hand": set(changed["overrides"]) | {f"extra.{n}" for n in range(1, len(changed["extras"]) + 1)},
+        "rush_cost": cost,
+        "send": SendForm(initial={"seen": row.changed_at.isoformat()}),
+        "extra": ExtraForm(),
+        "terms": TermsForm(currency=currency, initial=changed["terms"]),
+        "over": OverrideForm(),
+        "ask": AskBackForm(),
+        "refuse": DeclineForm(),
+        "write": WriteForm(),
     }
-    if made:
-        units = request.COOKIES.get("units", "in")
-        context |= shown(made, units)
-        block = title_block(row.number, "-", "under review", timezone.localdate())
-        context["engineering"] = engineering_of(made.assessment, unit_of(units), block)
-        context["drawing_compact"] = plan_of(made.specification, units).compact
+    try:
+        made = under(row, changed)
+    except Refused as trouble:
+        context["refused"] = trouble.message
+    else:
+        context |= shown(made, request.COOKIES.get("units", "in"), row.number)
         if made.price:
-            context["change"] = change or LineForm(
-                lines=[(line.key, line.label) for line in made.price.lines]
-            )
-    context["deciding"] = row.is_open or (bool(quotes) and context["may_revise"])
-    return render(request, "desk/review.html", context, status=status)
+            lines = [(line.key, line.label) for line in made.price.lines]
+            context["change"] = LineForm(lines=lines, initial={"line": request.GET.get("line", "")})
+    return render(request, "desk/review.html", context | given, status=status)
 
 
-def shown(made: Estimate, units: str) -> dict[str, Any]:
+def shown(made: Estimate, units: str, number: str) -> dict[str, Any]:
     """What a page shows of an estimate under review."""
-    price = made.price
+    price, measures = made.price, made.assessment.measures
     plan = plan_of(made.specification, units)
+    likes = comparable_orders(made.specification, measures) if measures else ()
+    block = title_block(number, "-", "under review", timezone.localdate())
+    usual = typical_minutes(likes)
     return {
-        "title": title_of(made.specification, made.assessment.measures) if made.assessment.measures else "",
+        "title": title_of(made.specification, measures) if measures else "",
         "drawing": mark_safe(plan.wide),  # noqa: S308 -- drawn by quoting.propeller.drawing, customer text escaped
+        "drawing_compact": plan.compact,
+        "engineering": engineering_of(made.assessment, unit_of(units), block),
         "findings": sorted(made.findings, key=lambda f: -f.severity.rank),
         "stopped": any(f.severity is Severity.STOP for f in made.findings) and price is None,
         "price": price,
+        "price_book": made.price_book,
         "margin_percent": f"{100 * price.margin.amount / price.net.amount:.0f}"
         if price and price.net
         else "",
-        "work": made.work,
+        "comparables": likes,
+        "hours": [(stage, usual.get(stage.stage)) for stage in made.work],
+        "hours_estimated": made.minutes,
+        "hours_taken": sum(usual.values()) if usual else None,
         "forecast": made.forecast,
         "picture": range_of(made.forecast),
     }
@@ -130,93 +120,26 @@ def shown(made: Estimate, units: str) -> dict[str, Any]:
 
 @require_POST
 @open_to()
-def change_line(request: HttpRequest, number: str) -> HttpResponse:
-    """Change one line by hand, with a reason."""
-    row = the_enquiry(number)
-    changed = kept(request, number)
-    try:
-        made = preview(row, review_of(changed), today=timezone.localdate())
-    except Refused as trouble:
-        messages.warning(request, trouble.message)
-        return redirect("desk:review", number)
-    lines = [(line.key, line.label) for line in made.price.lines] if made.price else []
-    form = LineForm(request.POST, lines=lines)
-    if not form.is_valid():
-        return review_page(request, row, change=form, status=422)
-    given = form.cleaned_data
-    changed["overrides"] = {
-        **changed["overrides"],
-        given["line"]: {
-            "reason": given["reason"],
-            "quantity": None if given["quantity"] is None else str(given["quantity"]),
-            "rate": None if given["rate"] is None else str(given["rate"]),
-        },
-    }
-    try:
-        preview(row, review_of(changed), today=timezone.localdate())
-    except Refused as trouble:
-        at_field(form, trouble)
-        return review_page(request, row, change=form, status=422)
-    keep(request, number, changed)
-    messages.success(request, _("The line is changed; the reason stands on it."))
-    return redirect("desk:review", number)
-
-
-def is_stopped(row: Enquiry, changed: dict[str, Any], reason: str) -> bool:
-    """Whether a stop withholds price and date with this written over it."""
-    try:
-        made = preview(row, review_of({**changed, "override_reason": reason}), today=timezone.localdate())
-    except Refused:
-        return bool(reason)
-    return made.price is None
-
-
-@require_POST
-@open_to()
-def override(request: HttpRequest, number: str) -> HttpResponse:
-    """The owner's writing over a stop."""
-    row = the_enquiry(number)
-    changed = kept(request, number)
-    reason = request.POST.get("reason", "").strip()[:2000]
-    if not reason:
-        messages.warning(request, _("Write why it is sound all the same."))
-    elif not is_stopped(row, changed, ""):
-        messages.warning(request, _("No stop stands, so there is nothing to override."))
-    elif is_stopped(row, changed, reason):
-        messages.warning(request, _("No writing lifts this stop: without a price there is nothing to quote."))
-    else:
-        keep(request, row.number, {**changed, "override_reason": reason})
-        messages.success(request, _("The stop is overridden in writing; price and date are shown."))
-    return redirect("desk:review", number)
-
-
-@require_POST
-@open_to()
 def send(request: HttpRequest, number: str) -> HttpResponse:
     """Draft the quote under the review and send it."""
     row = the_enquiry(number)
-    form = SendForm(request.POST)
-    if not form.is_valid():
-        return review_page(request, row, send=form, status=422)
-    who, now = somebody(request.user), timezone.now()
-    under = review_of(
-        kept(request, number),
-        message=form.cleaned_data["message"],
-        promised_for=form.cleaned_data["promised_for"],
-    )
 
-    try:
+    def sent(given: dict[str, Any]) -> None:
+        who, now = somebody(request.user), timezone.now()
+        wanted = review_of(
+            kept(request, number), message=given["message"], promised_for=given["promised_for"]
+        )
         with transaction.atomic():
             draft = prepare_quote(
-                who, row, under, today=timezone.localdate(now), now=now, seen=form.cleaned_data["seen"]
+                who, row, wanted, today=timezone.localdate(now), now=now, seen=given["seen"]
             )
             send_quote(who, draft, now=now)
-    except Refused as refused:
-        at_field(form, refused)
-        return review_page(request, row, send=form, status=422)
-    request.session.pop(f"review {number}", None)
-    messages.success(request, _("The quote is sent."))
-    return redirect("desk:review", number)
+        forget(request, number)
+
+    return submitted(
+        request, SendForm(request.POST), sent, _("The quote is sent."),
+        lambda form: review_page(request, row, status=422, send=form), "desk:review", number,
+    )  # fmt: skip
 
 
 @require_POST
@@ -224,11 +147,14 @@ def send(request: HttpRequest, number: str) -> HttpResponse:
 def ask_back(request: HttpRequest, number: str) -> HttpResponse:
     """Ask the customer; the enquiry waits."""
     row = the_enquiry(number)
-    question = request.POST.get("question", "")[:5000]
-    return do(
+    return submitted(
         request,
-        lambda: enquiries.ask_back(somebody(request.user), row, question=question, now=timezone.now()),
+        AskBackForm(request.POST),
+        lambda given: enquiries.ask_back(
+            somebody(request.user), row, question=given["question"], now=timezone.now()
+        ),
         _("The question is sent; the enquiry waits for the answer."),
+        lambda form: review_page(request, row, status=422, ask=form),
         "desk:review",
         number,
     )
@@ -239,11 +165,59 @@ def ask_back(request: HttpRequest, number: str) -> HttpResponse:
 def decline(request: HttpRequest, number: str) -> HttpResponse:
     """Decline with a reason."""
     row = the_enquiry(number)
-    reason = request.POST.get("reason", "")[:5000]
-    return do(
+    return submitted(
         request,
-        lambda: enquiries.decline(somebody(request.user), row, reason=reason, now=timezone.now()),
+        DeclineForm(request.POST),
+        lambda given: enquiries.decline(
+            somebody(request.user), row, reason=given["reason"], now=timezone.now()
+        ),
         _("The enquiry is declined."),
+        lambda form: review_page(request, row, status=422, refuse=form),
         "desk:review",
         number,
     )
+
+
+@require_POST
+@open_to()
+def write(request: HttpRequest, number: str) -> HttpResponse:
+    """Write to the customer, about the enquiry or the quote that is out."""
+    row = the_enquiry(number)
+    return submitted(
+        request,
+        WriteForm(request.POST),
+        lambda given: messages.write_to_customer(
+            somebody(request.user), row, body=given["body"], now=timezone.now()
+        ),
+        _("Sent."),
+        lambda form: review_page(request, row, status=422, write=form),
+        "desk:review",
+        number,
+    )
+
+
+@open_to()
+def compare_revisions(request: HttpRequest, number: str) -> HttpResponse:
+    """Two revisions of the enquiry's quote: the two newest, or those named."""
+    row = the_enquiry(number)
+    quotes = (
+        {q.revision: q for q in row.series.revisions.exclude(state=Quote.State.DRAFTED)} if row.series else {}
+    )
+    if len(quotes) < 2:
+        raise Http404
+    older, newer = sorted(quotes)[-2:]
+    before, after = (
+        _chosen(request, name, quotes, usual) for name, usual in (("from", older), ("to", newer))
+    )
+    found = compare(quotes[before], quotes[after])
+    context = {
+        "enquiry": row, "comparison": found, "typed": found.typed, "basis": True, "revisions": sorted(quotes),
+        "before": before, "after": after, "now": timezone.now(),
+    }  # fmt: skip
+    return render(request, "desk/compare.html", context)
+
+
+def _chosen(request: HttpRequest, name: str, quotes: dict[int, Quote], usual: int) -> int:
+    typed = request.GET.get(name, "")
+    chosen = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 6 else usual
+    return chosen if chosen in quotes else usual

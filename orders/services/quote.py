@@ -37,7 +37,7 @@ LONGEST_NAME = 120
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """What the owner adds to the instant answer: changed lines, each with its reason, and words to the customer.
+    """What the owner adds to the instant answer: changed lines, each with its reason, terms, and words to the customer.
 
     `override_reason` is the owner's writing over a stop; without it a stop withholds price and date.
     """
@@ -50,6 +50,9 @@ class Review:
     promised_for: date | None = None
     message: str = ""
     override_reason: str = ""
+    insured: bool = False
+    duty_paid: bool = False
+    crate: bool = True
 
 
 NO_CHANGES = Review()
@@ -69,6 +72,9 @@ def preview(enquiry: Enquiry, review: Review = NO_CHANGES, *, today: date) -> Es
             discount=review.discount,
             rush=review.rush,
             deposit=review.deposit,
+            insured=review.insured,
+            duty_paid=review.duty_paid,
+            crate=review.crate,
         )
         return estimate(
             what.specification,

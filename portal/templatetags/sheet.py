@@ -32,6 +32,7 @@ SHAPES = {
     "held": '<path class="line" d="M2 2h16v16H2z"/><path class="line" d="M7.5 6v8M12.5 6v8"/>',
     "off": '<path class="line" d="M2 2h16v16H2zM6 6l8 8M14 6l-8 8"/>',
     "wanted": '<path class="solid" d="M2 4h9V0l8 10-8 10v-4H2z"/>',
+    "fixed": '<circle class="solid" cx="10" cy="7" r="5.5"/><path class="line" d="M10 12v7"/>',
 }
 """One ink shape for each kind of state, on a 20 x 20 field; always shown with its word."""
 
@@ -46,6 +47,7 @@ WORDS = {
     "held": gettext_lazy("held"),
     "off": gettext_lazy("ended"),
     "wanted": gettext_lazy("Wanted from you"),
+    "fixed": gettext_lazy("fixed"),
 }
 
 
@@ -104,6 +106,20 @@ def money(value: Money | int | None, currency: str = "") -> str:
     if money_value is None:
         return "\N{EN DASH}"
     return f"{amount(money_value)}{SPACE}{money_value.currency}"
+
+
+@register.filter
+def signed(value: Money | int | None, currency: str = "") -> str:
+    """An amount without its currency that says whether it is more or less."""
+    money_value = as_money(value, currency)
+    plus = "+" if money_value is not None and money_value.amount > 0 else ""
+    return plus + amount(value, currency)
+
+
+@register.filter
+def hundred(share: Decimal | None) -> str:
+    """A share in percent, with at most one decimal and without its sign."""
+    return "" if share is None else plain(100 * share, 1)
 
 
 @register.filter

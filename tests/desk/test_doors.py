@@ -31,6 +31,12 @@ DOORS = (
     Door("morning"),
     Door("review", ("enquiry",)),
     Door("change-line", ("enquiry",), post=True),
+    Door("add-line", ("enquiry",), post=True),
+    Door("change-terms", ("enquiry",), post=True),
+    Door("undo", ("enquiry",), post=True),
+    Door("rush-cost", ("enquiry",), post=True),
+    Door("write", ("enquiry",), post=True),
+    Door("compare", ("revised",)),
     Door("override", ("enquiry",), post=True),
     Door("send", ("enquiry",), post=True),
     Door("ask-back", ("enquiry",), post=True),
@@ -83,6 +89,7 @@ def places(shop: Shop) -> dict[str, object]:
     paper.file.save("paper.pdf", ContentFile(b"%PDF-1.7"))
     return {
         "enquiry": shop.enquiry().number,
+        "revised": shop.revised().number,
         "order": order.number,
         "drawing": "drawing",
         "one": 1,

@@ -1,16 +1,20 @@
 """The review at the desk: what it shows, lines changed with a reason, stops overridden in writing, quotes sent."""
 
+import math
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 
-from orders.models import Enquiry, Mail
+from orders import worker
+from orders.models import Enquiry, Mail, OutboxJob
+from orders.services.comparing import compare
 from quoting.models import Quote, Timber
 from quoting.services import catalogue as held
 from tests.orders.shop import Shop
 from tests.portal.pages import Fields
 
-FASTER_THAN_SOUND = {"engine_rpm": "4500"}
+LARGER_BOSS_THAN_BLADE = {"diameter": "20", "pitch": "10"}
 ODD = ["-5", "1e9", "NaN", "99999999999999999999", "\u0661\u0662", "\N{AIRPLANE}", "0x10"]
 
 
@@ -31,7 +35,7 @@ def test_the_review_shows_findings_cost_margin_and_the_lines_workings(owner, sho
     enquiry = shop.enquiry()
     response = owner.get(f"/desk/enquiries/{enquiry.number}/")
     page, price = response.content.decode(), response.context["price"]
-    for words in ("Findings", "Price, cost and margin", "price book 2026-1", "drawing-plan"):
+    for words in ("Findings", "Price, cost and margin", "price book 2026-1", "geometry: blade_surface"):
         assert words in page
     assert f"({100 * price.margin.amount / price.net.amount:.0f} %)" in page
     assert all(line.label in page for line in price.lines)
@@ -109,7 +113,7 @@ def test_a_stop_withholds_the_price_until_it_is_overridden_in_writing(owner, sho
 
 
 def test_a_stop_that_leaves_no_price_is_not_called_overridden(owner, shop: Shop):
-    enquiry = shop.enquiry(**FASTER_THAN_SOUND)
+    enquiry = shop.enquiry(**LARGER_BOSS_THAN_BLADE)
     said = owner.post(f"/desk/enquiries/{enquiry.number}/override/", {"reason": "All the same"}, follow=True)
     assert "No writing lifts this stop" in said.content.decode()
     assert "review " + enquiry.number not in owner.session
@@ -140,12 +144,191 @@ def test_a_promised_day_stands_in_the_quote(owner, shop: Shop):
     assert Quote.objects.get().promised_for == day
 
 
-def test_an_enquiry_is_asked_back_or_declined_only_with_words(owner, shop: Shop):
+@pytest.mark.parametrize(
+    ("verb", "field"), [("ask-back", "question"), ("decline", "reason"), ("write", "body")]
+)
+@pytest.mark.parametrize("typed", [" ", "x" * 10_000])
+def test_empty_words_and_ten_thousand_characters_are_refused_at_the_field_and_kept(
+    owner, shop, verb, field, typed
+):
     enquiry = shop.enquiry()
-    for verb, field in (("ask-back", "question"), ("decline", "reason")):
-        owner.post(f"/desk/enquiries/{enquiry.number}/{verb}/", {field: " "})
-        enquiry.refresh_from_db()
-        assert enquiry.state == Enquiry.State.NEW
+    response = owner.post(f"/desk/enquiries/{enquiry.number}/{verb}/", {field: typed})
+    fields = Fields(response.content.decode())
+    enquiry.refresh_from_db()
+    assert (response.status_code, fields.invalid, enquiry.state) == (422, {field}, Enquiry.State.NEW)
+    assert fields.values[field] == typed and not enquiry.messages.exists()
+
+
+def test_an_enquiry_is_declined_with_the_words_the_customer_reads(owner, shop: Shop):
+    enquiry = shop.enquiry()
     owner.post(f"/desk/enquiries/{enquiry.number}/decline/", {"reason": "Too fast for wood"})
     enquiry.refresh_from_db()
-    assert enquiry.state == Enquiry.State.DECLINED
+    assert (enquiry.state, enquiry.reason) == (Enquiry.State.DECLINED, "Too fast for wood")
+
+
+def test_a_question_waits_for_the_customers_answer(owner, anyone, shop: Shop):
+    enquiry = shop.enquiry()
+    owner.post(f"/desk/enquiries/{enquiry.number}/ask-back/", {"question": "Which bushings?"})
+    assert "Which bushings?" in anyone.get(f"/enquiry/{enquiry.token}/").content.decode()
+    anyone.post(f"/enquiry/{enquiry.token}/answer/", {"text": "Six of 13/16"})
+    enquiry.refresh_from_db()
+    assert enquiry.state == Enquiry.State.NEW and "Six of 13/16" in page_of(owner, enquiry)
+
+
+TERMS = {
+    "discount_percent": "",
+    "discount_amount": "",
+    "discount_reason": "",
+    "rush": "",
+    "deposit_percent": "",
+}
+
+
+def terms(client, enquiry: Enquiry, **form: str):
+    return client.post(f"/desk/enquiries/{enquiry.number}/terms/", TERMS | form)
+
+
+def price_now(client, enquiry: Enquiry):
+    return client.get(f"/desk/enquiries/{enquiry.number}/").context["price"]
+
+
+def test_discount_rush_deposit_insurance_and_duty_are_lines_of_the_quote(owner, shop: Shop):
+    enquiry = shop.enquiry()
+    before = {line.key for line in price_now(owner, enquiry).lines}
+    given = {
+        "discount_percent": "5",
+        "discount_reason": "Second order",
+        "rush": "120",
+        "deposit_percent": "50",
+    }
+    assert terms(owner, enquiry, **given, insured="on", duty_paid="on").status_code == 302
+    price = price_now(owner, enquiry)
+    added = {line.key for line in price.lines} - before
+    assert (
+        {"discount", "rush", "freight.insurance", "freight.duty"}
+        >= added
+        >= {"discount", "rush", "freight.insurance"}
+    )
+    assert price.deposit == price.gross.times(Decimal("0.5"))
+    owner.post(f"/desk/enquiries/{enquiry.number}/send/", {})
+    sent = Quote.objects.get()
+    assert sent.net == price.net
+    assert any(line["reason"] == "Second order" for line in sent.results["price"]["lines"])
+
+
+@pytest.mark.parametrize(
+    ("typed", "field"),
+    [
+        ({"discount_percent": "101", "discount_reason": "x"}, "discount_percent"),
+        ({"discount_percent": "-5", "discount_reason": "x"}, "discount_percent"),
+        ({"discount_percent": "NaN", "discount_reason": "x"}, "discount_percent"),
+        ({"discount_percent": "5"}, "discount_reason"),
+        ({"discount_percent": "5", "discount_amount": "5", "discount_reason": "x"}, "discount_amount"),
+        ({"discount_amount": "99999", "discount_reason": "x"}, "discount_amount"),
+        ({"rush": "1e9"}, "rush"),
+        ({"rush": "\u0661"}, "rush"),
+        ({"deposit_percent": "120"}, "deposit_percent"),
+    ],
+)
+def test_odd_terms_are_refused_at_their_field_and_change_nothing(owner, shop: Shop, typed, field):
+    enquiry = shop.enquiry()
+    response = terms(owner, enquiry, **typed)
+    fields = Fields(response.content.decode())
+    assert (response.status_code, fields.invalid) == (422, {field})
+    assert {name: fields.values[name] for name in typed} == typed
+    assert "review " + enquiry.number not in owner.session
+
+
+OWN_LINE = {"label": "Spare hub bolts", "category": "option", "amount": "2", "unit": "set", "price": "18.5",
+            "cost": "11", "because": "Asked on the telephone"}  # fmt: skip
+
+
+def test_a_line_of_ones_own_is_priced_and_can_be_taken_back(owner, shop: Shop):
+    enquiry = shop.enquiry()
+    assert owner.post(f"/desk/enquiries/{enquiry.number}/add-line/", OWN_LINE).status_code == 302
+    [line] = [n for n in price_now(owner, enquiry).lines if n.key == "extra.1"]
+    assert (str(line.net), str(line.cost), line.reason) == (
+        "37.00 EUR",
+        "22.00 EUR",
+        "Asked on the telephone",
+    )
+    owner.post(f"/desk/enquiries/{enquiry.number}/undo/", {"key": "extra.1"})
+    assert "extra.1" not in {n.key for n in price_now(owner, enquiry).lines}
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [
+        ("price", "-1"),
+        ("amount", "NaN"),
+        ("cost", "\u0661"),
+        ("because", " "),
+        ("label", ""),
+        ("category", "rush"),
+    ],
+)
+def test_an_odd_line_of_ones_own_is_refused_at_its_field(owner, shop: Shop, field, typed):
+    enquiry = shop.enquiry()
+    response = owner.post(f"/desk/enquiries/{enquiry.number}/add-line/", OWN_LINE | {field: typed})
+    assert response.status_code == 422
+    if field != "category":
+        assert Fields(response.content.decode()).invalid == {field}
+    assert "review " + enquiry.number not in owner.session
+
+
+def test_a_changed_line_can_be_taken_back(owner, shop: Shop):
+    enquiry = shop.enquiry()
+    key, before = a_line(owner, enquiry), price_now(owner, enquiry)
+    change(owner, enquiry, line=key, quantity="0")
+    owner.post(f"/desk/enquiries/{enquiry.number}/undo/", {"key": key})
+    assert price_now(owner, enquiry) == before
+
+
+def test_past_orders_like_it_stand_beside_the_price_with_their_hours(owner, shop: Shop):
+    order = shop.ready()
+    shop.do(order.propellers.get().stages.get(key="crate"))
+    shop.order(timber="white-ash")
+    shown = owner.get(f"/desk/enquiries/{shop.enquiry().number}/").context["comparables"]
+    assert [like.number for like in shown][0] == order.number
+    first, second = shown
+    assert first.recorded == sum(
+        r.minutes for s in order.propellers.get().stages.all() for r in s.records.all()
+    )
+    assert (second.recorded, second.timber) == (None, "White ash")
+
+
+def test_the_worker_works_out_what_a_rush_costs_and_the_review_shows_it(owner, shop: Shop):
+    shop.queued()
+    shop.queued()
+    enquiry = shop.enquiry()
+    owner.post(f"/desk/enquiries/{enquiry.number}/rush/")
+    assert "compares the queue" in page_of(owner, enquiry)
+    worker.run_one(OutboxJob.objects.get(kind="rush-cost").pk)
+    cost = enquiry.rush_costs.get()
+    assert (cost.state, cost.problem) == ("done", "")
+    assert math.isclose(cost.surcharge, 1500 * cost.order_days, abs_tol=10)
+    assert "Going first delays" in page_of(owner, enquiry)
+
+
+def test_two_revisions_are_compared_and_strangers_to_a_series_are_not(owner, shop: Shop):
+    enquiry = shop.revised()
+    page = owner.get(f"/desk/enquiries/{enquiry.number}/compare/?from=1&to=2")
+    found = page.context["comparison"]
+    assert [(c.what, c.after) for c in found.inputs] == [
+        ("A word from the workshop", "With the longer crate")
+    ]
+    assert (found.lines, all(not t.difference for t in found.totals)) == ((), True)
+    assert owner.get(f"/desk/enquiries/{shop.enquiry().number}/compare/").status_code == 404
+    with pytest.raises(ValueError, match="revisions of one quote"):
+        compare(found.before, shop.sent_quote())
+
+
+def test_a_revision_with_changed_lines_shows_each_difference_and_they_sum_to_the_totals(owner, shop: Shop):
+    enquiry = shop.enquiry()
+    owner.post(f"/desk/enquiries/{enquiry.number}/send/", {})
+    terms(owner, enquiry, discount_percent="5", discount_reason="Second order")
+    change(owner, enquiry, line="timber", rate="1")
+    owner.post(f"/desk/enquiries/{enquiry.number}/send/", {})
+    found = owner.get(f"/desk/enquiries/{enquiry.number}/compare/").context["comparison"]
+    assert {line.label for line in found.lines} >= {"discount", "Yellow birch"}
+    assert sum(line.difference.minor for line in found.lines) == found.totals[0].difference.minor != 0

@@ -127,6 +127,17 @@ class Shop:
         draft = quote.prepare_quote(self.owner, self.enquiry(**typed), review, today=self.today, now=self.now)
         return quote.send_quote(self.owner, draft, now=self.now)
 
+    def revised(self) -> Enquiry:
+        """An enquiry whose quote was sent, and sent again with another word."""
+        row = self.enquiry()
+        for message in ("", "With the longer crate"):
+            draft = quote.prepare_quote(
+                self.owner, row, quote.Review(message=message), today=self.today, now=self.now
+            )
+            quote.send_quote(self.owner, draft, now=self.now)
+            row.refresh_from_db()
+        return row
+
     def accept(self, sent: Quote, name: str = "Alice Wren") -> Order:
         return quote.accept_quote(
             sent.token, seen=sent.content_hash, terms_version=sent.terms_version, name=name, now=self.now
