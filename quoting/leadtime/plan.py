@@ -135,8 +135,8 @@ def plan(
     free = [n for n, o in enumerate(orders) if not o.held]
     drafts = [_draft(desk, rule) for rule in _rules(orders, free, start)]
     first_cost = _lateness(desk, drafts[0])
-    start = min(drafts, key=lambda draft: _cost(desk, draft))
-    best, tried = _search(desk, start, seconds, decodes, seed, progress, clock)
+    first = min(drafts, key=lambda draft: _cost(desk, draft))
+    best, tried = _search(desk, first, seconds, decodes, seed, progress, clock)
     return _written(shop, orders, desk, best, version, now_minute, first_cost, tried)
 
 
@@ -159,7 +159,7 @@ def desk_of(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
     while True:
         out = closed_days(shop, problem, days)
         table = timetable(layout.shifts, layout.shift_count, days)
-        desk = Desk(problem, layout, table, dur, gates, out, now, due, weight)
+        desk = Desk(problem, layout, table, dur, gates, out, now, due, weight, len(_pinned(orders)))
         done, status, *_ = _play(desk, _draft(desk, range(len(orders))))
         if status == OK:
             # room for worse plans than this one

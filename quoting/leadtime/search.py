@@ -25,28 +25,48 @@ def cost_of(done, due, weight, makespan_weight):
 
 
 @njit(cache=True, nogil=True)
-def decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who):
+def decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who, pinned=0):
     """Play a plan through the engine: orders go first in the turn of `places`, single tasks `shift` places sooner
-    or later, none before its `hold` minute. `opens` [T] is scratch: the layout's gates are one column a task.
-    Returns the engine's status.
+    or later, none before its `hold` minute. The first `pinned` places are the owner's: nothing is shifted among or
+    before them. `opens` [T] is scratch: the layout's gates are one column a task. Returns the engine's status.
     """
     for place in range(places.shape[0]):
         n = places[place]
         for k in range(lay.first[n], lay.first[n + 1]):
-            lay.rank[k] = max(0, place + 1 + shift[k]) * RANK_STEP + place
+            if place < pinned:
+                turn = place + 1
+            else:
+                turn = max(pinned, place + 1 + shift[k])
+            lay.rank[k] = turn * RANK_STEP + place
             opens[k] = max(gates[k], hold[k])
     return simulate(lay, table, dur, opens, out, now, done, begin, end, who)
 
 
 @njit(cache=True, nogil=True)
 def search_plans(
-    lay, table, dur, gates, out, now, due, weight, state, best, cost, best_cost, heat, fine, decodes, seed
+    lay,
+    table,
+    dur,
+    gates,
+    out,
+    now,
+    due,
+    weight,
+    state,
+    best,
+    cost,
+    best_cost,
+    heat,
+    fine,
+    decodes,
+    seed,
+    pinned=0,
 ):
     """`decodes` steps of annealing at `heat` (share of the cost).
 
     A step moves one order by a few places or anywhere; or, in a share `fine` of the steps, sets one task's shift
     or has it wait a while though its hands are free, which no order of urgency can express. `state` and `best`
-    are (places, shift, hold), changed in place. Returns (cost, best cost).
+    are (places, shift, hold), changed in place; the first `pinned` places are left as they are. Returns (cost, best cost).
     """
     np.random.seed(seed)
     places, shift, hold = state
@@ -55,7 +75,7 @@ def search_plans(
     begin, end, who = np.empty(tasks, np.int64), np.empty(tasks, np.int64), np.empty(tasks, np.int64)
     opens = np.zeros(tasks, np.int64)
     old_places = np.empty_like(places)
-    decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who)
+    decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who, pinned)
     for _ in range(decodes):
         kind = 0 if np.random.random() >= fine else np.random.randint(1, 3)
         k = np.random.randint(tasks)
@@ -69,7 +89,9 @@ def search_plans(
             hold[k] = 0
         else:
             hold[k] = begin[k] + np.random.randint(1, 2 * dur[k] + 60)
-        status = decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who)
+        status = decode(
+            lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who, pinned
+        )
         new = cost_of(done, due, weight, 0.0) if status == OK else IMPOSSIBLE
         if new <= cost or np.random.random() < np.exp((cost - new) / max(heat * cost, 1e-9)):
             cost = new
