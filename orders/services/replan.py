@@ -16,7 +16,8 @@ from orders.models import ForecastHistory, Order, PlanVersion, Propeller
 from orders.services import dating, shop
 from orders.services.knowledge import snapshot_at
 from quoting.leadtime.calendar import Calendar, ShopProblem
-from quoting.leadtime.forecast import Completions, arrivals_a_day, forecast, skill_loads
+from quoting.leadtime.forecast import Completions, forecast
+from quoting.leadtime.load import arrivals_a_day, skill_loads
 from quoting.leadtime.moves import Move, Snapshot, explain
 from quoting.leadtime.outlook import Outlook
 from quoting.leadtime.plan import Plan, plan
@@ -42,13 +43,21 @@ def replan(payload: dict[str, Any]) -> None:
     try:
         view = outlook(*state, now_minute=seen.now, typical=typical, futures=FUTURES)
         done = forecast(*state, now_minute=seen.now, futures=FUTURES, typical=typical)
-        chosen = plan(*state, now_minute=seen.now, seconds=SECONDS) if seen.orders else None
+        chosen = (
+            plan(*state, now_minute=seen.now, seconds=SECONDS, start=turn_of_last()) if seen.orders else None
+        )
         moves = _moves(seen, typical)
     except ShopProblem as problem:
         note_problem(str(problem), now=now)
         return
     swap(view, seen, done, chosen, typical, moves, reason=reason, now=now)
     dating.ask_again(now=now)
+
+
+def turn_of_last() -> tuple[int, ...]:
+    """The turn in which the plan that stands takes the propellers: the next plan may begin from it."""
+    current = PlanVersion.objects.filter(current=True).only("plan").first()
+    return tuple(current.plan.get("ranks", ())) if current else ()
 
 
 def afresh(payload: dict[str, Any]) -> None:

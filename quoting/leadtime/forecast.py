@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from itertools import pairwise, repeat
-from math import ceil, exp, sqrt
+from math import ceil, sqrt
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +16,7 @@ from quoting.leadtime.check import require
 from quoting.leadtime.engine import OK, Ints, run_serial
 from quoting.leadtime.futures import CHUNK, Draws, arrival_minutes, draw_futures
 from quoting.leadtime.layout import Problem, closed_days, join, lay_out
+from quoting.leadtime.load import arrivals_a_day
 from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 
@@ -176,35 +177,6 @@ def expected_orders(
     until = now - problem.base + int(reach_days * MINUTES_A_DAY)
     rates = a_day * calibration.rush_share, a_day * (1 - calibration.rush_share)
     return Expected(replace(problem, order_spread=spread), counts[0], *rates, until)
-
-
-def skill_loads(shop: Shop, route: Sequence[Task], calibration: Calibration) -> dict[str, float]:
-    """Share of working time that one order a day of this route takes: of everybody ("") and of each skill's holders.
-
-    Work as calibrated, redoing and absence included; infinite where nobody is there.
-    """
-    skill = {s.key: s.skill for s in shop.stages}
-    loop = calibration.rework
-    repeats = sum(loop.again**k for k in range(1, loop.most + 1)) * (loop.pass_share + loop.touch_share)
-    work: dict[str, float] = {}
-    for task in route:
-        name = skill.get(task.stage, "")
-        minutes = task.work * exp(calibration.ratio(task.stage).log_ratio)
-        work[name] = work.get(name, 0.0) + minutes * (1 + repeats if task.stage == loop.stage else 1)
-    loads = {}
-    for name in ["", *work]:
-        people = [p for p in shop.persons if not name or name in p.skills]
-        hours = sum(end - start for p in people for day in p.week for start, end in day)
-        minutes = work[name] if name else sum(work.values())
-        loads[name] = 7 * minutes / (hours * (1 - calibration.absence_share)) if hours else float("inf")
-    return loads
-
-
-def arrivals_a_day(shop: Shop, route: Sequence[Task], calibration: Calibration) -> float:
-    """Orders a calendar day: learnt, or on a cold start as many as load the narrowest skill to the assumed share."""
-    if calibration.arrivals_a_day is not None:
-        return calibration.arrivals_a_day
-    return calibration.assumed_load / (max(skill_loads(shop, route, calibration).values()) or 1.0)
 
 
 def rough_days(shop: Shop, problem: Problem) -> int:

@@ -5,7 +5,8 @@ from dataclasses import replace
 from math import exp, log, sqrt
 
 from quoting.leadtime.calibration import EARLY_BELOW, Calibration, StageRatio, WaitLength
-from quoting.leadtime.history import History, OrderRecord, StageRecord
+from quoting.leadtime.history import History, OrderRecord, StageRecord, mean_route
+from quoting.leadtime.load import arrivals_a_day
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 
 HALF_LIFE_DAYS = 240.0
@@ -13,8 +14,9 @@ SHOP_WORTH, STAGE_WORTH, VARIANCE_WORTH = 5.0, 8.0, 30.0  # in tasks, how much t
 ORDER_VARIANCE_WORTH = 10.0
 REWORK_WORTH, PERSON_DAYS_WORTH, SPELLS_WORTH, WAITS_WORTH, RUSH_WORTH = 10.0, 200.0, 5.0, 5.0, 20.0
 UNKNOWN_SHOP_SPREAD, DRIFT = 0.22, 0.08
-FEWEST_ARRIVAL_DAYS = 45
 ARRIVAL_DAYS = 365
+LATEST = 60  # orders whose routes tell what an ordinary one is
+ARRIVAL_WORTH_DAYS = 30.0  # how many days of record the assumed load counts for
 QUOTES_KEPT = 80
 WIDENING_WORTH = 15.0
 WIDEST, NARROWEST = 2.5, 0.6
@@ -37,10 +39,7 @@ def learn(
     learnt = _redo(learnt, prior, [r for _, r in ended])
     learnt = _absence(learnt, prior, shop, history, minute, days)
     learnt = replace(learnt, waits=tuple(_wait(w, seen, minute) for w in prior.waits))
-    if days >= FEWEST_ARRIVAL_DAYS:
-        window = min(days, ARRIVAL_DAYS)
-        recent = [o for o in seen if o.arrived > minute - window * MINUTES_A_DAY]
-        learnt = replace(learnt, arrivals_a_day=len(recent) / window)
+    learnt = replace(learnt, arrivals_a_day=_arrivals(learnt, shop, seen, minute, days))
     rush = sum(o.klass == 0 for o in seen)
     learnt = replace(learnt, rush_share=(RUSH_WORTH * prior.rush_share + rush) / (RUSH_WORTH + len(seen)))
     widening, finished = widening_of(quotes, minute)
@@ -100,6 +99,19 @@ def _scatter(residuals: Iterable[list[float]], prior: Calibration) -> tuple[floa
         len(means) + ORDER_VARIANCE_WORTH
     )
     return task_variance, max(order_variance, 0.005)
+
+
+def _arrivals(
+    learnt: Calibration, shop: Shop, seen: Sequence[OrderRecord], minute: int, days: float
+) -> float | None:
+    """Orders a calendar day over the last year, shrunk towards as many as give the assumed load."""
+    route = mean_route([o.route for o in seen[-LATEST:]])
+    if not route:
+        return None
+    assumed = arrivals_a_day(shop, route, replace(learnt, arrivals_a_day=None))
+    window = min(days, ARRIVAL_DAYS)
+    recent = sum(o.arrived > minute - window * MINUTES_A_DAY for o in seen)
+    return (recent + ARRIVAL_WORTH_DAYS * assumed) / (window + ARRIVAL_WORTH_DAYS)
 
 
 def _redo(learnt: Calibration, prior: Calibration, records: Sequence[StageRecord]) -> Calibration:

@@ -10,7 +10,8 @@ import numpy as np
 from quoting.leadtime.calendar import Calendar, round_up
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.engine import Ints
-from quoting.leadtime.forecast import arrivals_a_day, forecast, plan_version, quantile, skill_loads
+from quoting.leadtime.forecast import forecast, plan_version, quantile
+from quoting.leadtime.load import overloaded
 from quoting.leadtime.outlook import Forecast, Outlook, Probe
 from quoting.leadtime.promise import WORDS
 from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
@@ -19,7 +20,6 @@ from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 SIZES = (0.5, 1.0, 2.0)  # of the typical route's work
 LISTED_DAYS = 750
 PROBE_KEY = 1 << 57
-OVERLOAD = 0.95  # share of what the people can do; past it every range is too early
 
 
 def outlook(
@@ -187,14 +187,3 @@ def customer_days(calibration: Calibration, waits: Sequence[OuterWait]) -> int:
         calibration.wait(w.kind).median_days for w in waits if w.owner == "customer" and not w.before_stage
     ]
     return ceil(max(usual, default=0.0))
-
-
-def overloaded(shop: Shop, typical: Sequence[Task], calibration: Calibration) -> bool:
-    """Whether more is arriving than the people, or the only ones with some skill, can do."""
-    return load(shop, typical, calibration) > OVERLOAD
-
-
-def load(shop: Shop, typical: Sequence[Task], calibration: Calibration) -> float:
-    """Share of working time that arriving work takes, of all people or of the narrowest skill's holders."""
-    a_day = arrivals_a_day(shop, typical, calibration)
-    return a_day * max(skill_loads(shop, typical, calibration).values(), default=0.0)

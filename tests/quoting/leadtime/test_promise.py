@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.forecast import forecast
+from quoting.leadtime.load import load
 from quoting.leadtime.outlook import Outlook, Probe
-from quoting.leadtime.probes import PROBE_KEY, load, outlook, probe_order, promise_minutes
+from quoting.leadtime.probes import PROBE_KEY, outlook, probe_order, promise_minutes
 from quoting.leadtime.promise import forecast_for
 from tests.kit.small_shop import NOW, ROUTE, queue, shop
 
