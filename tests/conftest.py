@@ -1,4 +1,4 @@
-"""What every test shares: fast password hashing, and which tools are present."""
+"""What every test shares: fast password hashing, which tools are present, and the prepared shop in two databases."""
 
 import os
 import shutil
@@ -7,6 +7,9 @@ from collections.abc import Iterator
 import hypothesis
 import pytest
 from django.db.backends.sqlite3.operations import DatabaseOperations
+
+from tests.kit.databases import EmbeddedPostgres, SQLiteFile
+from tests.orders.shop import set_up
 
 # Results are asserted, not seconds: a slow machine fails no property. CI draws the same examples each time.
 hypothesis.settings.register_profile(
@@ -49,3 +52,19 @@ def emptying_steps_past_the_triggers() -> Iterator[None]:
     DatabaseOperations.execute_sql_flush = flush_without_triggers  # type: ignore[method-assign]
     yield
     DatabaseOperations.execute_sql_flush = flush  # type: ignore[method-assign]
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory, django_db_blocker) -> SQLiteFile:
+    with django_db_blocker.unblock():
+        return SQLiteFile(tmp_path_factory.mktemp("sqlite"), set_up)
+
+
+@pytest.fixture(scope="session")
+def postgres_template(
+    tmp_path_factory: pytest.TempPathFactory, django_db_blocker
+) -> Iterator[EmbeddedPostgres]:
+    with django_db_blocker.unblock():
+        server = EmbeddedPostgres(set_up)
+    yield server
+    server.stop()

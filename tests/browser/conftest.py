@@ -9,7 +9,6 @@ from django.test import Client
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from tests.kit.web import web
-from tests.orders.conftest import sqlite_template  # noqa: F401
 from tests.orders.shop import Shop
 from tests.portal.conftest import shop, signed_in  # noqa: F401
 

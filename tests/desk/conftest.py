@@ -4,7 +4,6 @@ import pytest
 from django.contrib.auth.models import User
 from django.test import Client
 
-from tests.orders.conftest import sqlite_template  # noqa: F401
 from tests.orders.shop import Shop
 from tests.portal.conftest import alice, anyone, charlie, owner, shop, signed_in  # noqa: F401
 

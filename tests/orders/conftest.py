@@ -4,24 +4,8 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.kit.databases import EmbeddedPostgres, SQLiteFile
-from tests.orders.shop import Shop, set_up
-
-
-@pytest.fixture(scope="session")
-def sqlite_template(tmp_path_factory: pytest.TempPathFactory, django_db_blocker) -> SQLiteFile:
-    with django_db_blocker.unblock():
-        return SQLiteFile(tmp_path_factory.mktemp("sqlite"), set_up)
-
-
-@pytest.fixture(scope="session")
-def postgres_template(
-    tmp_path_factory: pytest.TempPathFactory, django_db_blocker
-) -> Iterator[EmbeddedPostgres]:
-    with django_db_blocker.unblock():
-        server = EmbeddedPostgres(set_up)
-    yield server
-    server.stop()
+from tests.kit.databases import SQLiteFile
+from tests.orders.shop import Shop
 
 
 @pytest.fixture

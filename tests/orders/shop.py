@@ -1,5 +1,6 @@
 """An invented shop for tests and the steps of an order, each taken through the services with one clock."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -13,6 +14,7 @@ from orders.services.measurements import measurements
 from orders.who import Who, by_link, somebody
 from quoting.models import Quote
 from quoting.services.catalogue_load import load_catalogue
+from tests.orders.worlds import brought_to
 from tests.quoting.books import FOLDER, set_up_shop
 
 MORNING = datetime(2026, 9, 14, 7, 0, tzinfo=UTC)
@@ -157,7 +159,23 @@ class Shop:
         asked = order.approvals.get(kind=kind, state="asked")
         approval.approve(by_link("Alice Wren"), asked, seen=asked.shown_hash, now=self.now)
 
+    def brought(self, state: str, build: Callable[..., Order], typed: dict[str, str]) -> Order:
+        """An order in a state, from a copy kept of it when nothing else is asked for."""
+        if typed or self.typed != TYPED:
+            return build(**typed)
+        order, self.now = brought_to(state, self.now, lambda: (build(), self.now))
+        return order
+
     def queued(self, **typed: str) -> Order:
+        return self.brought("queued", self.build_queued, typed)
+
+    def ready(self, **typed: str) -> Order:
+        return self.brought("ready", self.build_ready, typed)
+
+    def dispatched(self, **typed: str) -> Order:
+        return self.brought("dispatched", self.build_dispatched, typed)
+
+    def build_queued(self, **typed: str) -> Order:
         order = self.order(**typed)
         self.pay(order)
         self.approve(order, "drawing")
@@ -191,16 +209,16 @@ class Shop:
             now=self.now,
         )
 
-    def ready(self, **typed: str) -> Order:
-        order = self.queued(**typed)
+    def build_ready(self, **typed: str) -> Order:
+        order = self.build_queued(**typed)
         self.approve(order, "mock-up")
         propeller = self.build(order)
         assert not [f for f in self.release(propeller) if f.severity == "stop"]
         order.refresh_from_db()
         return order
 
-    def dispatched(self, **typed: str) -> Order:
-        order = self.ready(**typed)
+    def build_dispatched(self, **typed: str) -> Order:
+        order = self.build_ready(**typed)
         self.do(order.propellers.get().stages.get(key="crate"))
         invoice.issue_invoice(self.owner, order, today=self.today, now=self.now)
         self.pay(order, "balance")

@@ -13,12 +13,11 @@ from django.utils import timezone
 
 from orders.models import Customer
 from tests.kit.databases import SQLiteFile
-from tests.orders.conftest import sqlite_template  # noqa: F401
 from tests.orders.shop import Shop
 
 
 @pytest.fixture
-def shop(sqlite_template: SQLiteFile, django_db_blocker, settings, tmp_path) -> Iterator[Shop]:  # noqa: F811
+def shop(sqlite_template: SQLiteFile, django_db_blocker, settings, tmp_path) -> Iterator[Shop]:
     """The prepared shop on its own copy of a SQLite file, at this very moment, with files of its own."""
     settings.STORAGES = {
         **settings.STORAGES,
