@@ -74,6 +74,19 @@ def figure(label: StrOrPromise, help_text: StrOrPromise = "") -> forms.CharField
     return line(label, help_text, inputmode="text", autocomplete="off", size=8)
 
 
+def of_person(
+    label: StrOrPromise, longest: int, completes: str, required: StrOrPromise = ""
+) -> forms.CharField:
+    """One line about the person, which the browser may complete; `required` is what is said when it is empty."""
+    return forms.CharField(
+        label=label,
+        max_length=longest,
+        required=bool(required),
+        widget=forms.TextInput(attrs={"autocomplete": completes}),
+        error_messages={"required": required} if required else None,
+    )
+
+
 def select(label: StrOrPromise, choices: Choices, help_text: StrOrPromise = "") -> TypedChoice:
     return TypedChoice(label=label, choices=list(choices), required=False, help_text=help_text)
 
@@ -232,12 +245,7 @@ class AskForm(PropellerForm):
     decal_picture = PictureField(
         label=_("Decal: a picture"), required=False, help_text=_("PNG, JPEG or WebP, at most 8 MB.")
     )
-    name = forms.CharField(
-        label=_("Your name"),
-        max_length=120,
-        widget=forms.TextInput(attrs={"autocomplete": "name"}),
-        error_messages={"required": _("Write your name.")},
-    )
+    name = of_person(_("Your name"), 120, "name", required=_("Write your name."))
     email = forms.EmailField(
         label=_("E-mail"),
         help_text=_("The link to your enquiry and the quote go there."),
@@ -248,36 +256,11 @@ class AskForm(PropellerForm):
             "invalid": _("This is no e-mail address; write one like name@example.org."),
         },
     )
-    phone = forms.CharField(
-        label=_("Telephone"),
-        max_length=40,
-        required=False,
-        widget=forms.TextInput(attrs={"autocomplete": "tel"}),
-    )
-    street = forms.CharField(
-        label=_("Street and number"),
-        max_length=160,
-        required=False,
-        widget=forms.TextInput(attrs={"autocomplete": "street-address"}),
-    )
-    postcode = forms.CharField(
-        label=_("Postcode"),
-        max_length=20,
-        required=False,
-        widget=forms.TextInput(attrs={"autocomplete": "postal-code"}),
-    )
-    city = forms.CharField(
-        label=_("Town"),
-        max_length=120,
-        required=False,
-        widget=forms.TextInput(attrs={"autocomplete": "address-level2"}),
-    )
-    region = forms.CharField(
-        label=_("State or region"),
-        max_length=60,
-        required=False,
-        widget=forms.TextInput(attrs={"autocomplete": "address-level1"}),
-    )
+    phone = of_person(_("Telephone"), 40, "tel")
+    street = of_person(_("Street and number"), 160, "street-address")
+    postcode = of_person(_("Postcode"), 20, "postal-code")
+    city = of_person(_("Town"), 120, "address-level2")
+    region = of_person(_("State or region"), 60, "address-level1")
     tax_id = forms.CharField(label=_("VAT number"), max_length=40, required=False, help_text=_("For firms."))
     remark = forms.CharField(
         label=_("Anything else"),
