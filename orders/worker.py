@@ -20,6 +20,7 @@ from orders.services import (
     mail,
     outbox,
     payment,
+    plan_answers,
     printing,
     quote,
     refund,
@@ -42,6 +43,8 @@ JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
     "plan-afresh": replan.afresh,
     "date-quote": dating.run,
     "reprice": repricing.run,
+    "what-if": plan_answers.what_if,
+    "search-plan": plan_answers.search,
     "rush-cost": rush_forecast.run,
 }
 """What each kind of job does; the payload names rows, the rows hold the truth."""

@@ -31,8 +31,11 @@ SECONDS = 1.0
 LIKELY, PLAN_ON, NINETEEN_IN_TWENTY = 0.5, 0.8, 0.95
 
 
-def replan(payload: dict[str, Any]) -> None:
-    """Job: simulate and store a new plan. When the shop cannot be simulated the last good plan stands, with the cause."""
+def replan(payload: dict[str, Any], chosen: Plan | None = None) -> None:
+    """Job: simulate and store a new plan. When the shop cannot be simulated the last good plan stands, with the cause.
+
+    A plan already `chosen` by a longer search is kept, else one is looked for in SECONDS from where the last one stood.
+    """
     now = timezone.now()
     reason = str(payload.get("reason", ""))[:160]
     typical = shop.typical_route()
@@ -107,6 +110,12 @@ def swap(
     if new:
         _keep_dates(row, seen, done, moves, reason=reason, now=now)
     return row
+
+
+def _last_turn() -> tuple[int, ...]:
+    """The keys of orders in the turn of the plan that stands."""
+    current = PlanVersion.objects.filter(current=True).first()
+    return tuple(current.plan.get("ranks", ())) if current else ()
 
 
 def _moves(seen: Snapshot, typical: tuple[Task, ...]) -> dict[int, Move]:
