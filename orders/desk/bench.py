@@ -83,9 +83,9 @@ def is_recordable(row: Stage) -> bool:
 
 def record_form(request: HttpRequest, row: Stage, data: Any = None, files: Any = None) -> RecordForm:
     person = row.started_by or BenchPerson.objects.filter(user=request.user).first()
-    return RecordForm(
-        data, files, wanted=bench.required(row), photo=row.key != "inspect", initial={"person": person}
-    )
+    # the balance worksheet sends its reading along
+    initial = {"person": person, "unbalance": request.GET.get("unbalance", "")[:12]}
+    return RecordForm(data, files, wanted=bench.required(row), photo=row.key != "inspect", initial=initial)
 
 
 def stage_page(

@@ -16,9 +16,9 @@ from orders.desk.doing import at_field, do
 from orders.desk.forms import TransferForm
 from orders.desk.roles import open_to
 from orders.models import ForecastHistory, Invoice, Order, PaymentRequest, Propeller
-from orders.pictures import plan_of
+from orders.pictures import engineering_of_quote, plan_of
 from orders.refusal import Refused
-from orders.services import approval, dispatch, invoice, messages, payment, queue
+from orders.services import approval, dispatch, drawings, invoice, messages, payment, queue
 from orders.services.documents import papers_of
 from orders.services.release import findings_of
 from orders.who import somebody
@@ -84,7 +84,8 @@ def order_page(
     may_book = bool(who.roles & {"owner", "bookkeeper"})
     if transfer is None and owing and may_book:
         transfer = transfer_form(row, owing)
-    plan = plan_of(specification_of(row.quote), request.COOKIES.get("units", "in"))
+    units = request.COOKIES.get("units", "in")
+    plan = plan_of(specification_of(row.quote), units)
     propellers = list(row.propellers.prefetch_related("stages__records"))
     for propeller in propellers:
         tell_release(propeller)
@@ -101,7 +102,10 @@ def order_page(
         "moves": row.forecasts.order_by("-at")[:20],
         "propellers": propellers,
         "invoice": row.invoices.filter(type_code=Invoice.TypeCode.INVOICE).first(),
-        "papers": papers_of(row),
+        "papers": papers_of(row).exclude(kind__in=drawings.VARIANTS),
+        "drawn": drawings.standing(row.quote),
+        "engineering": engineering_of_quote(row.quote, units),
+        "drawing_compact": plan.compact,
         "talk": row.messages.order_by("written_at"),
         "may_decide": "owner" in who.roles,
         "may_record": bool(who.roles & {"owner", "bench"}),

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from orders.desk import bench, books, morning, orders, papers, register
+from orders.desk.drawing_urls import DRAWN
 from orders.desk.plan_urls import PLAN
 from orders.desk.quote_urls import QUOTES
 
@@ -27,6 +28,7 @@ urlpatterns = [
     path("bench/<int:pk>/", bench.stage, name="stage"),
     path("bench/<int:pk>/start/", bench.start, name="start"),
     path("bench/<int:pk>/record/", bench.record, name="record"),
+    *DRAWN,
     *PLAN,
     path("register/", register.register, name="register"),
     path("register/<str:serial>/", register.propeller, name="propeller"),

@@ -26,11 +26,15 @@ VARIANTS: dict[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Which files there are, and the job that makes more: since when it waits or runs, or how it failed."""
+    """Which files there are, and the job that makes more: since when it waits or runs, or how it failed.
+
+    `complete` when the last job is done: what then is missing cannot be made.
+    """
 
     files: tuple[Document, ...]
     asked_at: datetime | None
     failed: str
+    complete: bool
 
     def of(self, kind: str) -> tuple[Document, ...]:
         return tuple(file for file in self.files if file.kind == kind)
@@ -66,8 +70,7 @@ def standing(quote: Quote) -> Standing:
     files = tuple(Document.objects.filter(quote=quote, kind__in=VARIANTS).order_by("kind", "subject"))
     job = OutboxJob.objects.filter(kind=JOB, payload__quote=quote.pk).order_by("-id").first()
     S = OutboxJob.State
-    if job is None or job.state == S.DONE:
-        return Standing(files, None, "")
-    if job.state == S.DEAD:
-        return Standing(files, None, job.last_error)
-    return Standing(files, job.created_at, "")
+    done = job is not None and job.state == S.DONE
+    asked_at = job.created_at if job and job.state in (S.WAITING, S.RUNNING) else None
+    failed = job.last_error if job and job.state == S.DEAD else ""
+    return Standing(files, asked_at, failed, complete=done and bool(files))

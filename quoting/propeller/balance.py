@@ -145,6 +145,42 @@ def worksheet(
     return Worksheet(unbalance, _bearing(along, sideways), permitted, within, corrections)
 
 
+@dataclass(frozen=True, slots=True)
+class Levelled:
+    """What a propeller of three or four blades weighed at each blade laid level says of its unbalance.
+
+    `moments` (kg m, one a blade) is the unbalance as `worksheet` takes it; `misfit` is how far in kg m the
+    readings contradict each other, in the root of their mean square: reading error, or a shaft that is not level.
+    """
+
+    moments: tuple[float, ...]
+    misfit: float
+
+
+def levelled(readings: Sequence[float]) -> Levelled:
+    """The unbalance from each blade of three or four laid level in turn.
+
+    `readings` (kg m, signed, one a blade) is positive where the blade sinks: the moment that, hung on the other
+    side, holds it. A blade laid level shows the part of the unbalance along it, so the unbalance is the vector
+    that fits all readings best: 2/n of their sum along the blades. Raises ValueError for another number of blades.
+
+    >>> [round(m, 6) for m in levelled((0.002, -0.001, -0.001)).moments]
+    [0.002, 0.0, 0.0]
+    """
+    blades = len(readings)
+    if blades not in (3, 4):
+        raise ValueError(f"readings: {blades} given, accepted are 3 or 4")
+    if not all(-1 < reading < 1 for reading in readings):
+        raise ValueError("readings: accepted are -1 to 1 kg m")
+    angles = [2 * pi * i / blades for i in range(blades)]
+    along = 2 / blades * sum(m * cos(a) for m, a in zip(readings, angles, strict=True))
+    sideways = 2 / blades * sum(m * sin(a) for m, a in zip(readings, angles, strict=True))
+    shares = dict(_shared(blades, along, sideways))
+    parts = (m - along * cos(a) - sideways * sin(a) for m, a in zip(readings, angles, strict=True))
+    misfit = (sum(part * part for part in parts) / blades) ** 0.5
+    return Levelled(tuple(shares.get(i, 0.0) for i in range(blades)), misfit)
+
+
 def _usable(
     blades: int, moments: Sequence[float], radius: float, boss_radius: float, density: float, across: float
 ) -> None:

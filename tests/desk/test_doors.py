@@ -74,6 +74,8 @@ DOORS = (
     Door("learning"),
     Door("learning-draft", post=True),
     Door("price-book-in-force", ("book",), post=True),
+    Door("draw", ("order",), ("bench",), post=True),
+    Door("balance", ("stage",), ("bench",)),
     Door("cancel", ("order",), post=True),
 )
 

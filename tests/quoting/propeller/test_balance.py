@@ -6,7 +6,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from quoting.propeller.balance import Action, permissible, rotating_force, worksheet
+from quoting.propeller.balance import Action, levelled, permissible, rotating_force, worksheet
 
 GRAM_MM = 1e-6
 
@@ -115,3 +115,22 @@ def test_moments_for_too_few_blades_are_refused():
         hung(3, (0.001, 0.0))
     with pytest.raises(ValueError, match="heavy_moments"):
         hung(2, (float("nan"), 0.0))
+
+
+@given(st.sampled_from([3, 4]), st.floats(1e-6, 0.01), st.floats(0, 360))
+def test_blades_laid_level_in_turn_give_back_the_unbalance_that_made_them_sink(blades, size, angle):
+    readings = [size * cos(radians(angle - 360 / blades * i)) for i in range(blades)]
+    found = levelled(readings)
+    sheet = hung(blades, found.moments)
+    assert sheet.unbalance == pytest.approx(size, rel=1e-3, abs=2e-8)
+    assert found.misfit == pytest.approx(0, abs=1e-12)
+
+
+def test_readings_that_contradict_each_other_show_a_misfit():
+    # all three blades cannot sink at once
+    assert levelled((0.001, 0.001, 0.001)).misfit == pytest.approx(0.001)
+
+
+def test_two_blades_are_not_levelled_in_turn():
+    with pytest.raises(ValueError, match="2 given"):
+        levelled((0.001, -0.001))
