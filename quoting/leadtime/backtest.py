@@ -19,6 +19,7 @@ SIMULATION, REGRESSION = QUEUE_METHODS = ("simulation", "queue_regression")
 RELEARN_DAYS = 7
 KEPT_RESIDUALS = 80
 FEWEST_FOR_REGRESSION = 20
+FIRST_YEAR_DAYS = 365
 BLOCK_DAYS = 60  # quotes given within two months share their queue and count as one cluster
 
 
@@ -124,19 +125,25 @@ def clustered_error(judged: Sequence[tuple[float, bool]]) -> float:
     return sqrt(sum(v * v for v in sums.values()) * blocks / max(blocks - 1, 1)) / len(judged)
 
 
+def first_year(quotes: Sequence[Scored]) -> list[Scored]:
+    """The quotes given within a year of the start of the record."""
+    return [q for q in quotes if q.given < FIRST_YEAR_DAYS]
+
+
 def as_json(methods: dict[str, Score]) -> dict[str, dict[str, object]]:
-    """The scores as plain values for `--json`."""
+    """The scores as plain values for `--json`; under "errors" the clustered standard errors of the shares kept."""
+    names = ("p50", "p80", "p95")
     return {
         "methods": {
             name: {
-                "coverage": dict(zip(("p50", "p80", "p95"), s.coverage, strict=True)),
-                "coverage_error": dict(zip(("p50", "p80", "p95"), s.error, strict=True)),
+                "coverage": dict(zip(names, s.coverage, strict=True)),
                 "pinball": s.pinball,
                 "width": s.width,
                 "quotes": s.quotes,
             }
             for name, s in methods.items()
-        }
+        },
+        "errors": {name: dict(zip(names, s.error, strict=True)) for name, s in methods.items()},
     }
 
 

@@ -4,10 +4,16 @@ from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 
-from quoting.leadtime.backtest import QUEUE_METHODS, SIMULATION, Score, Scored, backtest, score
+from quoting.leadtime.backtest import (
+    FIRST_YEAR_DAYS,
+    QUEUE_METHODS,
+    SIMULATION,
+    Score,
+    Scored,
+    backtest,
+    score,
+)
 from quoting.leadtime.synthetic import synthetic
-
-FIRST_YEAR_DAYS = 365
 
 
 def trial(
