@@ -9,11 +9,12 @@ from orders.links import order_link, quote_link
 from orders.models import Invoice, Payment, Workshop
 from orders.services.accepted import title_of
 from orders.services.pictures import drawing, forecast_picture, propeller_summary
-from orders.terms import TERMS
+from orders.terms import clauses
 from quoting.models import Quote
 from quoting.pricing.lines import Line
 from quoting.pricing.money import Money
 from quoting.propeller.specification import Use
+from quoting.services.pricebook import book_behind
 from quoting.services.quotes import Results, results_of, specification_of
 
 CURRENCY_WORDS = {
@@ -99,7 +100,9 @@ def quote_paper(quote: Quote) -> dict[str, Any]:
             "url": quote_link(quote),
             "until": timezone.localdate(quote.expires_at).isoformat(),
         },
-        "terms": [{"heading": heading, "text": text} for heading, text in TERMS],
+        "terms": [
+            {"heading": heading, "text": text} for heading, text in clauses(book_behind(quote.price_book))
+        ],
         **_forecast(quote, results),
     }
 

@@ -6,16 +6,18 @@ from django.conf import settings
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST, require_safe
 
 from orders.models import Mail, Workshop
-from orders.terms import TERMS
+from orders.terms import clauses
 from portal.views.units import units_of
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Hand, Position
 from quoting.propeller.drawing.lettering import Units
 from quoting.propeller.drawing.plan import Wood, propeller_svg
+from quoting.services.pricebook import NoPriceBook, current_book
 
 YEAR = 365 * 24 * 3600
 
@@ -46,10 +48,14 @@ def showpiece(units: Units) -> str:
 
 @require_safe
 def terms(request: HttpRequest) -> HttpResponse:
-    """The terms an accepted quote refers to."""
+    """The terms of a quote made today; those of a quote that is out are on its own page, with its own figures."""
     workshop = Workshop.objects.first()
     version = workshop.terms_version if workshop else ""
-    return render(request, "portal/terms.html", {"terms": TERMS, "version": version})
+    try:
+        found = clauses(current_book(timezone.localdate()))
+    except NoPriceBook:
+        found = ()
+    return render(request, "portal/terms.html", {"terms": found, "version": version})
 
 
 @require_POST

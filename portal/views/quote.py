@@ -1,9 +1,10 @@
 """A quote reached by its unguessable link: read, open, accept, decline, ask."""
 
+from dataclasses import replace
 from typing import Any
 
 from django.contrib import messages
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -13,16 +14,21 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import access
 from orders.models import Document, Enquiry, Order
 from orders.pictures import engineering_of_quote, plan_of, range_of
+from orders.refusal import Refused
 from orders.services import drawings
 from orders.services import quote as quotes
+from orders.services.comparing import compare
+from orders.terms import clauses
 from portal.facts import facts_of, title_of
+from portal.forms.ask import AskForm
 from portal.forms.words import AcceptForm, DeclineForm, MessageForm
 from portal.templatetags.sheet import day
 from portal.views.units import units_of
 from portal.views.who import holder
 from quoting.models import Quote
 from quoting.services.answers import gravest_first
-from quoting.services.quotes import results_of, specification_of
+from quoting.services.pricebook import book_behind
+from quoting.services.quotes import Results, results_of, specification_of
 
 S = Quote.State
 
@@ -72,8 +78,6 @@ def page(request: HttpRequest, quote: Quote, *, status: int = 200, **forms: Any)
     unit = units_of(request)
     shape, state_word, what_next = standing(quote)
     drawing = plan_of(specification, unit)
-    newer = quote.series.revisions.exclude(state=S.DRAFTED).order_by("-revision").first()
-    order = Order.objects.filter(quote=quote).first()
     enquiry = Enquiry.objects.filter(series=quote.series).first()
     context = {
         "quote": quote,
@@ -82,8 +86,8 @@ def page(request: HttpRequest, quote: Quote, *, status: int = 200, **forms: Any)
         "state_word": state_word,
         "what_next": what_next,
         "open": quote.is_open(timezone.now()),
-        "newer_url": reverse("portal:quote", args=[newer.token]) if newer and newer.pk != quote.pk else "",
-        "order_url": reverse("portal:order", args=[order.token]) if order else "",
+        **leads_of(quote),
+        "worked_with": worked_with(quote, results),
         "facts": facts_of(specification, unit),
         "estimate": results,
         "findings": gravest_first(results.findings),
@@ -102,6 +106,47 @@ def page(request: HttpRequest, quote: Quote, *, status: int = 200, **forms: Any)
     return render(request, "portal/quote.html", context | forms, status=status)
 
 
+def leads_of(quote: Quote) -> dict[str, str]:
+    """Where to go from here: the newer revision, the order it became, what changed against the revision before."""
+    sent = quote.series.revisions.exclude(state=S.DRAFTED)
+    newer = sent.filter(revision__gt=quote.revision).order_by("-revision").first()
+    order = Order.objects.filter(quote=quote).first()
+    earlier = sent.filter(revision__lt=quote.revision).exists()
+    return {
+        "newer_url": reverse("portal:quote", args=[newer.token]) if newer else "",
+        "order_url": reverse("portal:order", args=[order.token]) if order else "",
+        "changes_url": reverse("portal:quote_changes", args=[quote.token]) if earlier else "",
+    }
+
+
+def worked_with(quote: Quote, results: Results) -> list[tuple[str, str]]:
+    """What the quote was worked with, so that it can be worked again."""
+    rows = [
+        (_("Price book"), results.price_book),
+        (_("Propeller model"), results.model_version),
+        (_("Pricing formulas"), results.pricing_version),
+        (_("Plan"), quote.plan_version[:12]),
+        (_("Terms"), quote.terms_version),
+    ]
+    return [(name, value) for name, value in rows if value]
+
+
+def refused_page(request: HttpRequest, quote: Quote, refused: Refused) -> HttpResponse:
+    """A decision that came too late: what the quote is by now, and what to do next."""
+    quote.refresh_from_db()
+    shape, state_word, what_next = standing(quote)
+    context = {
+        "quote": quote,
+        "refused": refused.message,
+        "title": title_of(specification_of(quote)),
+        "shape": shape,
+        "state_word": state_word,
+        "what_next": what_next,
+        **leads_of(quote),
+    }
+    return render(request, "portal/quote_refused.html", context, status=refused.status)
+
+
 @require_POST
 def accept(request: HttpRequest, token: str) -> HttpResponse:
     """Accept what was on the screen; its hash comes back with the form."""
@@ -109,16 +154,34 @@ def accept(request: HttpRequest, token: str) -> HttpResponse:
     form = AcceptForm(request.POST)
     if not form.is_valid():
         return page(request, quote, status=422, accept_form=form)
-    order = quotes.accept_quote(
-        token,
-        seen=form.cleaned_data["content_hash"],
-        terms_version=form.cleaned_data["terms_version"],
-        name=form.cleaned_data["name"],
-        now=timezone.now(),
-        who=holder(request, form.cleaned_data["name"]),
-    )
+    try:
+        order = quotes.accept_quote(
+            token,
+            seen=form.cleaned_data["content_hash"],
+            terms_version=form.cleaned_data["terms_version"],
+            name=form.cleaned_data["name"],
+            now=timezone.now(),
+            who=holder(request, form.cleaned_data["name"]),
+        )
+    except Refused as refused:
+        if refused.field or refused.code == "another-text":
+            return page(request, quote, status=refused.status, accept_form=read_again(quote, form, refused))
+        return refused_page(request, quote, refused)
     messages.success(request, _("Thank you. This is your order's page; keep its link."))
     return redirect("portal:order", token=order.token)
+
+
+def read_again(quote: Quote, form: AcceptForm, refused: Refused) -> AcceptForm:
+    """The form with the name that was typed, bound to what is on this page; the terms are to be ticked anew."""
+    fresh = AcceptForm(
+        {
+            "name": form.cleaned_data["name"],
+            "content_hash": quote.content_hash,
+            "terms_version": quote.terms_version,
+        }
+    )
+    fresh.add_error(refused.field if refused.field in fresh.fields else None, refused.message)
+    return fresh
 
 
 @require_POST
@@ -128,9 +191,12 @@ def decline(request: HttpRequest, token: str) -> HttpResponse:
     form = DeclineForm(request.POST, prefix="decline")
     if not form.is_valid():
         return page(request, quote, status=422, decline_form=form)
-    quotes.decline_quote(
-        token, reason=form.cleaned_data["reason"], name=form.cleaned_data["name"], now=timezone.now()
-    )
+    try:
+        quotes.decline_quote(
+            token, reason=form.cleaned_data["reason"], name=form.cleaned_data["name"], now=timezone.now()
+        )
+    except Refused as refused:
+        return refused_page(request, quote, refused)
     messages.success(request, _("The quote is declined. Thank you for telling us why."))
     return redirect("portal:quote", token=token)
 
@@ -148,6 +214,37 @@ def write(request: HttpRequest, token: str) -> HttpResponse:
     )
     messages.success(request, _("Your question is with the workshop."))
     return redirect("portal:quote", token=token)
+
+
+@require_safe
+def terms(request: HttpRequest, token: str) -> HttpResponse:
+    """The terms of this very quote, with its figures."""
+    quote = access.by_token(Quote, token)
+    context = {
+        "terms": clauses(book_behind(quote.price_book)),
+        "version": quote.terms_version,
+        "quote": quote,
+    }
+    return render(request, "portal/terms.html", context)
+
+
+@require_safe
+def changes(request: HttpRequest, token: str) -> HttpResponse:
+    """What this revision changed against an earlier one: the one before, or the one named."""
+    quote = access.by_token(Quote, token)
+    earlier = {
+        q.revision: q
+        for q in quote.series.revisions.exclude(state=S.DRAFTED).filter(revision__lt=quote.revision)
+    }
+    if not earlier:
+        raise Http404
+    named = request.GET.get("against", "")
+    chosen = int(named) if named.isascii() and named.isdigit() and len(named) < 6 else max(earlier)
+    found = compare(earlier.get(chosen) or earlier[max(earlier)], quote)
+    labels = {name: str(field.label) for name, field in AskForm.base_fields.items()}
+    typed = [replace(row, what=labels[row.what]) for row in found.typed if row.what in labels]
+    context = {"quote": quote, "comparison": found, "typed": typed, "earlier": sorted(earlier)}
+    return render(request, "portal/quote_changes.html", context)
 
 
 @require_safe

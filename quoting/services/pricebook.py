@@ -54,6 +54,11 @@ def book_of(version: PriceBookVersion) -> PriceBook:
     return book
 
 
+def book_behind(version: PriceBookVersion) -> PriceBook:
+    """The book of a version that quotes were made under; read once per process, for it never changes."""
+    return book_of(version) if version.is_draft else _kept(version.pk, version.created_at)
+
+
 @transaction.atomic
 def draft_book(
     version: str, currency: str, rows: Iterable[Mapping[str, object]], *, remark: str = ""

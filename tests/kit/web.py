@@ -15,6 +15,7 @@ class Threaded(ThreadingMixIn, WSGIServer):
     """Each request in a thread that closes its database connection."""
 
     daemon_threads = True
+    request_queue_size = 128
 
     def process_request_thread(self, request: Any, client_address: Any) -> None:
         super().process_request_thread(request, client_address)
