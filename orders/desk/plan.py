@@ -1,4 +1,4 @@
-"""The plan as a wall-calendar sheet: people down, days across, work written in; and the same as a table to read."""
+"""The plan as a wall-calendar sheet: people down, days across, work written in; the same as a table; late promises first."""
 
 from collections import defaultdict
 from dataclasses import dataclass, field
@@ -8,103 +8,221 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from orders.desk.roles import open_to
-from orders.models import BenchPerson, Order, PlanVersion, Propeller
-from orders.services.opening import NAMES
-from orders.services.shop import shop_of
-from quoting.leadtime.calendar import Calendar
+from orders.models import (
+    Absence,
+    BenchPerson,
+    Closure,
+    ForecastHistory,
+    Order,
+    PlanQuestion,
+    PlanVersion,
+    Propeller,
+    Rack,
+    Workshop,
+)
+from orders.services import calendar_links, decisions
+from orders.services.planned import Reading, Resting, Stretch, reading, standing
+from orders.services.shop import holidays_of
+from orders.who import OWNER, somebody
+from quoting.leadtime.calendar import Calendar, ShopProblem
 
-DAYS_SHOWN = 12
+DAYS_SHOWN = 10
+FURTHEST_DAYS = 730
 
 
 @dataclass
-class Row:
-    """One person's days: what is written in each."""
+class Cell:
+    """One day of one person, or of one rack: what is written in it, and why nothing is."""
 
-    name: str
-    days: dict[date, list[dict[str, Any]]] = field(default_factory=lambda: defaultdict(list))
+    day: date
+    work: list[Stretch] = field(default_factory=list)
+    rests: list[Resting] = field(default_factory=list)
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Late:
+    """One promise that the plan or the forecast does not keep."""
+
+    order: Order
+    by_plan: date | None
+    forecast: ForecastHistory | None
+
+    @property
+    def days(self) -> int:
+        """How many days after the promise the plan finishes it, or the forecast's 80 % day lies."""
+        last = max(
+            d
+            for d in (self.by_plan, self.forecast.plan_on if self.forecast else None, self.order.promise)
+            if d
+        )
+        return (last - (self.order.promise or last)).days
 
 
 @open_to("bench")
 def plan(request: HttpRequest) -> HttpResponse:
-    """The current plan from today on, as of when it was made; promises that are late stand out."""
-    today = timezone.localdate()
-    current = PlanVersion.objects.filter(current=True).first()
-    made_on = timezone.localdate(current.as_of) if current else today
-    calendar = Calendar(shop_of(made_on))
-    days = [today + timedelta(days=n) for n in range(DAYS_SHOWN * 2)]
-    days = [day for day in days if calendar.is_working_day(day)][:DAYS_SHOWN]
-    work = planned(current, calendar) if current else []
-    rows = {p.key: Row(p.name) for p in BenchPerson.objects.filter(active=True)}
-    for entry in work:
-        for day in entry["days"]:
-            if day in days and entry["person"] in rows:
-                rows[entry["person"]].days[day].append(entry)
-    sheet = [
-        (row.name, [(day, by_propeller(row.days.get(day, []))) for day in days]) for row in rows.values()
-    ]
-    open_orders = Order.objects.exclude(state__in=[Order.State.DISPATCHED, Order.State.CANCELLED])
-    dates = {f.order_id: f for f in current.forecasts.all()} if current else {}
-    promises = [
-        (
-            order,
-            dates.get(order.pk),
-            bool(order.promise and dates.get(order.pk) and dates[order.pk].plan_on > order.promise),
-        )
-        for order in open_orders.select_related("customer").order_by("promise", "number")
-    ]
+    """The plan that stands; promises that are late and the bottleneck stand out."""
+    now, today = timezone.now(), timezone.localdate()
+    read = reading()
+    context: dict[str, Any] = {
+        "now": now,
+        "today": today,
+        "plan": read.plan if read else PlanVersion.objects.filter(current=True).defer("snapshot").first(),
+        "standing": standing(now),
+        "may_decide": OWNER in somebody(request.user).roles,
+        "last": decisions.last(),
+        "address": calendar_links.address(None),
+        "searching": PlanQuestion.objects.filter(
+            kind=PlanQuestion.Kind.SEARCH, state__in=[PlanQuestion.State.ASKED, PlanQuestion.State.RUNNING]
+        ).first(),
+    }
+    if read:
+        context |= sheet(read, first_day(request.GET.get("from", ""), today), today)
+        context |= promises(read)
+    return render(request, "desk/plan.html", context)
+
+
+@open_to("bench")
+def news(request: HttpRequest) -> HttpResponse:
+    """How the plan stands, asked for while a new one is being made; a page that shows an older plan is loaded afresh."""
+    now = timezone.now()
+    current = PlanVersion.objects.filter(current=True).only("pk", "as_of").first()
+    version = f"{current.pk}.{current.as_of.timestamp():.0f}" if current else "0."
+    if request.GET.get("version", version) != version:
+        return HttpResponse(headers={"HX-Refresh": "true"})
     return render(
-        request,
-        "desk/plan.html",
-        {
-            "plan": current,
-            "days": days,
-            "sheet": sheet,
-            "work": [entry for entry in work if entry["first"] <= days[-1]] if days else [],
-            "promises": promises,
-            "bottleneck": bottleneck(current, rows),
-            "now": timezone.now(),
-        },
+        request, "desk/plan_standing.html", {"plan": current, "standing": standing(now), "now": now}
     )
 
 
-def by_propeller(entries: list[dict[str, Any]]) -> list[tuple[str, list[str]]]:
-    """One day's work of one person: each propeller once, with its stages in turn."""
-    found: dict[str, list[str]] = {}
-    for entry in entries:
-        found.setdefault(entry["serial"], []).append(entry["stage"].lower())
-    return list(found.items())
+def first_day(typed: str, today: date) -> date:
+    """The day the sheet begins with: as asked for within two years, else today."""
+    try:
+        asked = date.fromisoformat(typed)
+    except ValueError:
+        return today
+    return asked if abs((asked - today).days) <= FURTHEST_DAYS else today
 
 
-def planned(current: PlanVersion, calendar: Calendar) -> list[dict[str, Any]]:
-    """The plan's assignments with names, soonest first; only stages somebody works at."""
-    assignments = [a for a in current.plan.get("assignments", []) if a["person"] and a["end"] > a["begin"]]
-    propellers = Propeller.objects.select_related("order").in_bulk({a["order"] for a in assignments})
-    found = []
-    for a in sorted(assignments, key=lambda a: (a["begin"], a["order"])):
-        propeller = propellers.get(a["order"])
-        if propeller is None:
-            continue
-        first, last = calendar.day(a["begin"]), calendar.day(a["end"] - 1)
-        found.append(
-            {
-                "person": a["person"],
-                "stage": NAMES.get(a["stage"], a["stage"]),
-                "serial": propeller.serial or propeller.order.number,
-                "order": propeller.order,
-                "first": first,
-                "last": last,
-                "begin": calendar.instant(a["begin"]),
-                "days": [first + timedelta(days=n) for n in range((last - first).days + 1)],
-            }
+def sheet(read: Reading, first: date, today: date) -> dict[str, Any]:
+    """Ten working days from `first` on: rows of cells for people and racks, and the same work as a list."""
+    calendar = read.calendar
+    try:
+        days = calendar.working_days(first, DAYS_SHOWN)
+    except ShopProblem as problem:
+        return {"days": (), "shop_problem": str(problem)}
+    work, rests = read.between(days[0], days[-1])
+    by_cell: dict[tuple[str, date], list[Stretch]] = defaultdict(list)
+    for stretch in work:
+        by_cell[stretch.person, stretch.day].append(stretch)
+    notes = notes_of(days)
+    people = {p.key: p for p in read.shop.persons}
+    names = dict(BenchPerson.objects.values_list("key", "name"))
+    busiest = read.bottleneck
+    rows = [
+        (
+            key,
+            names.get(key, key),
+            busiest[1] if busiest and busiest[0] == key else None,
+            [Cell(day, by_cell[key, day], note=note_of(calendar, person, day, notes)) for day in days],
         )
+        for key, person in people.items()
+    ]
+    racks = [
+        (
+            rack,
+            [
+                Cell(day, rests=[r for r in rests if r.rack == rack.key and r.first_day <= day <= r.last_day])
+                for day in days
+            ],
+        )
+        for rack in Rack.objects.all()
+    ]
+    able: dict[str, list[str]] = defaultdict(list)
+    for kind in read.shop.stages:
+        able[kind.skill] = [key for key, person in people.items() if kind.skill in person.skills]
+    for stretch in work:
+        stretch.stage.able = " ".join(able.get(stretch.stage.skill, []))
+        stretch.stage.is_late = stretch.stage.propeller_id in read.late
+    return {
+        "days": days,
+        "rows": rows,
+        "racks": racks,
+        "work": work,
+        "closed": [(day, why) for day, why in closed_days(days) if day.weekday() < 5],
+        "names": names,
+        "earlier": earlier(calendar, days[0]),
+        "later": days[-1] + timedelta(days=1),
+        "at_today": days[0] <= today,
+        "busiest": (names.get(busiest[0], busiest[0]), busiest[1]) if busiest else None,
+    }
+
+
+def earlier(calendar: Calendar, first: date) -> date:
+    """The day from which a sheet ends just before this one begins."""
+    day, count = first, 0
+    while count < DAYS_SHOWN and (first - day).days < 60:
+        day -= timedelta(days=1)
+        count += calendar.is_working_day(day)
+    return day
+
+
+def notes_of(days: tuple[date, ...]) -> dict[tuple[str, date], str]:
+    """Why somebody, or everybody (key ""), does not work on some of these days."""
+    found: dict[tuple[str, date], str] = {}
+    spells = Absence.objects.filter(first_day__lte=days[-1], last_day__gte=days[0]).select_related("person")
+    for absence in spells:
+        for day in days:
+            if absence.first_day <= day <= absence.last_day:
+                found[absence.person.key, day] = absence.reason or _("away")
     return found
 
 
-def bottleneck(current: PlanVersion | None, rows: dict[str, Row]) -> tuple[str, int] | None:
-    """Who is most in demand, and how much of their time is taken, in percent."""
-    found = current.plan.get("bottleneck") if current else None
-    if not found or found["person"] not in rows:
-        return None
-    return rows[found["person"]].name, round(100 * found["share"])
+def note_of(calendar: Calendar, person: Any, day: date, notes: dict[tuple[str, date], str]) -> str:
+    if calendar.shifts(person, day):
+        return ""
+    return notes.get((person.key, day)) or _("off")
+
+
+def closed_days(days: tuple[date, ...]) -> list[tuple[date, str]]:
+    """Days between the first and the last of the sheet on which the shop is closed, with the reason."""
+    workshop = Workshop.objects.get()
+    public = holidays_of(workshop, range(days[0].year, days[-1].year + 1))
+    found = {day: name for day, name in public.items() if days[0] <= day <= days[-1]}
+    for closure in Closure.objects.filter(first_day__lte=days[-1], last_day__gte=days[0]):
+        for n in range((closure.last_day - closure.first_day).days + 1):
+            day = closure.first_day + timedelta(days=n)
+            if days[0] <= day <= days[-1]:
+                found[day] = closure.reason or _("closed")
+    return sorted(found.items())
+
+
+def promises(read: Reading) -> dict[str, Any]:
+    """Every open order with its promise, the plan's day and the forecast; the late ones apart, latest first."""
+    forecasts = {f.order_id: f for f in read.plan.forecasts.all()}
+    propellers = Propeller.objects.filter(
+        order__state__in=[Order.State.WAITING, Order.State.QUEUED, Order.State.ON_THE_BENCH]
+    ).values_list("pk", "order_id")
+    by_plan: dict[int, date] = {}
+    for pk, order_id in propellers:
+        if pk in read.completions:
+            by_plan[order_id] = max(read.completions[pk], by_plan.get(order_id, date.min))
+    held = Order.objects.filter(state=Order.State.HELD).select_related("customer")
+    rows = [(order, by_plan.get(order.pk), forecasts.get(order.pk)) for order in decisions.turn()]
+    late = [Late(*row) for row in rows if row[0].promise and is_late(*row)]
+    return {
+        "promises": [(*row, is_late(*row)) for row in rows],
+        "held": list(held),
+        "late": sorted(late, key=lambda row: -row.days),
+        "ranked": any(order.rank is not None for order, *_ in rows),
+    }
+
+
+def is_late(order: Order, by_plan: date | None, forecast: ForecastHistory | None) -> bool:
+    """Whether the plan finishes an order after its promise, or fewer than four futures in five keep it."""
+    if order.promise is None:
+        return False
+    return bool((by_plan and by_plan > order.promise) or (forecast and forecast.plan_on > order.promise))

@@ -2,10 +2,29 @@
 
 from django.urls import path
 
-from orders.desk import people, plan, shop
+from orders.desk import calibration, day_sheet, decide, people, plan, shop, what_if
 
 PLAN = [
     path("plan/", plan.plan, name="plan"),
+    path("plan/news/", plan.news, name="plan-news"),
+    path("plan/key/", decide.by_key, name="plan-key"),
+    path("plan/undo/", decide.undo, name="plan-undo"),
+    path("plan/all-by-promise/", decide.all_by_promise, name="plan-all-by-promise"),
+    path("plan/stages/<int:pk>/", decide.stage, name="plan-stage"),
+    path("plan/stages/<int:pk>/fix/", decide.fix, name="plan-fix"),
+    path("plan/orders/<str:number>/", decide.order, name="plan-order"),
+    path("plan/orders/<str:number>/before/", decide.place_before, name="plan-before"),
+    path("plan/orders/<str:number>/hold/", decide.hold, name="plan-hold"),
+    path("plan/orders/<str:number>/take-up/", decide.take_up, name="plan-take-up"),
+    path("plan/orders/<str:number>/<str:way>/", decide.move, name="plan-move"),
+    path("plan/days/", day_sheet.day_sheets, name="day-sheets"),
+    path("plan/days/<slug:key>/", day_sheet.day_sheet, name="day-sheet"),
+    path("plan/what-if/", what_if.what_if, name="what-if"),
+    path("plan/what-if/<slug:what>/", what_if.ask, name="ask"),
+    path("plan/search/", what_if.search, name="search"),
+    path("plan/questions/<int:pk>/", what_if.question, name="question"),
+    path("plan/questions/<int:pk>/cancel/", what_if.cancel, name="question-cancel"),
+    path("plan/dates/", calibration.calibration, name="calibration"),
     path("shop/", shop.shop, name="shop"),
     path("shop/hours/", shop.change_hours, name="hours"),
     path("shop/closures/", shop.close, name="close"),

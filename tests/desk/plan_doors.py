@@ -2,11 +2,31 @@
 
 from datetime import date
 
-from orders.models import Absence, Closure
+from orders.models import Absence, Closure, Machine, Order, Stage
+from orders.services import questions
 from tests.orders.shop import Shop
 
 DOORS: tuple[tuple[str, tuple[str, ...], tuple[str, ...], bool], ...] = (
     ("plan", (), ("bench",), False),
+    ("plan-news", (), ("bench",), False),
+    ("plan-key", (), (), True),
+    ("plan-undo", (), (), True),
+    ("plan-all-by-promise", (), (), True),
+    ("plan-stage", ("plan-stage",), (), False),
+    ("plan-fix", ("plan-stage",), (), True),
+    ("plan-order", ("plan-order",), (), False),
+    ("plan-before", ("plan-order",), (), True),
+    ("plan-hold", ("plan-order",), (), True),
+    ("plan-take-up", ("plan-order",), (), True),
+    ("plan-move", ("plan-order", "sooner"), (), True),
+    ("day-sheets", (), ("bench",), False),
+    ("day-sheet", ("person",), ("bench",), False),
+    ("what-if", (), (), False),
+    ("ask", ("away",), (), True),
+    ("search", (), (), True),
+    ("question", ("question",), (), False),
+    ("question-cancel", ("question",), (), True),
+    ("calibration", (), (), False),
     ("shop", (), (), False),
     ("hours", (), (), True),
     ("close", (), (), True),
@@ -47,4 +67,9 @@ def places_of(shop: Shop) -> dict[str, object]:
         "day": "2020-01-06",
         "stage-key": "stamp",
         "earlier": "earlier",
+        "plan-stage": Stage.objects.first().pk,
+        "plan-order": Order.objects.first().number,
+        "sooner": "sooner",
+        "away": "away",
+        "question": questions.machine(shop.owner, Machine.objects.get(), now=shop.now).pk,
     }
