@@ -20,6 +20,14 @@ from orders.services import opening
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
 
 
+def typed_password() -> str:
+    """The password as typed at a terminal; raises CommandError where there is none."""
+    try:
+        return getpass.getpass("A password for the owner: ")
+    except EOFError:
+        raise CommandError("No terminal to type a password at; give it with --password.") from None
+
+
 class Command(BaseCommand):
     help = "Opens an empty workshop in a new database (DAYBOOK_MODE=workshop or production)."
 
@@ -39,7 +47,7 @@ class Command(BaseCommand):
             )
         try:
             validate_email(options["owner"])
-            password = options["password"] or getpass.getpass("A password for the owner: ")
+            password = options["password"] or typed_password()
             validate_password(password)
         except ValidationError as trouble:
             raise CommandError(" ".join(trouble.messages)) from None
