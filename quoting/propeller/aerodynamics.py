@@ -27,7 +27,7 @@ Array = NDArray[np.float64]
 
 STATIONS = 14
 GREATEST_MACH = 1.2
-_BLOCK = 384
+_BLOCK = 768
 
 
 def solve(

@@ -24,6 +24,10 @@ _TOLERANCE = 2e-4
 _SECANTS = 6
 _ENCLOSURES = 30
 _RISE_ENDS = 0.35
+_LOSS_STEPS, _LOSS_END = 2048, 4.2
+_LOSS = 2 / np.pi * np.arccos(np.exp(-(np.linspace(0, _LOSS_END, _LOSS_STEPS + 1) ** 2)))
+_LOSS_RISE = np.diff(_LOSS, append=_LOSS[-1])
+"""Prandtl's (2/pi) arccos(exp(-f)) over the root of f, where it is smooth: straight lines between are true to 1e-6."""
 
 
 class Rows:
@@ -37,8 +41,8 @@ class Rows:
         self.chord = blade.chord_m(column)
         self.t_c = blade.thickness_ratio(column)
         self.solidity = blade.blades * self.chord / (2 * np.pi * self.radius)
-        self.tip = 0.5 * blade.blades * (1 - column) / column
-        self.hub = 0.5 * blade.blades * (column - hub) / hub
+        self.tip = np.sqrt(0.5 * blade.blades * (1 - column) / column)
+        self.hub = np.sqrt(0.5 * blade.blades * (column - hub) / hub)
         self.curvature = corrections.decambering * self.chord / blade.radius
         self.blocked = corrections.blockage * self.solidity * self.t_c
         lift, drag = polar.at_thickness(x if polar.t_c.size == 1 else self.t_c[:, 0])
@@ -81,12 +85,14 @@ def _with_rotation(
 class Cells:
     """What is known at each station and point before solving: arrays that broadcast to (k, m).
 
-    Undisturbed speeds and inflow angle, blade angle, exponents of the tip and hub losses, the cell's row in the
-    polar table and its share of the next Reynolds row, Prandtl-Glauert's rise (None: off).
+    Undisturbed speeds, their sum and inflow angle, blade angle, roots of the tip and hub losses' exponents times
+    sin(phi), the cell's row in the polar table and its share of the next Reynolds row, Prandtl-Glauert's rise (None:
+    off).
     """
 
     axial: Array
     turning: Array
+    speed: Array
     phi0: Array
     angle: Array
     solidity: Array
@@ -101,10 +107,18 @@ class Cells:
     rise: Array | None
 
     def only(self, chosen: NDArray[np.bool_]) -> "Cells":
+        """The cells where `chosen` holds, as flat arrays."""
+        at = np.flatnonzero(chosen)
+        row = at // chosen.shape[1] if chosen.ndim == 2 else at
+
         def picked(values: Array | None) -> Array | None:
-            if values is None or values.shape == chosen.shape:
-                return None if values is None else values[chosen]
-            return np.broadcast_to(values, chosen.shape)[chosen]
+            if values is None:
+                return None
+            if values.shape == chosen.shape:
+                return values.take(at)
+            return (
+                values.take(row) if values.shape[-1] == 1 else np.broadcast_to(values, chosen.shape).take(at)
+            )
 
         return Cells(*(picked(getattr(self, name)) for name in Cells.__slots__))  # type: ignore[arg-type]
 
@@ -114,7 +128,7 @@ def _cells(rows: Rows, angle: Array, points: OperatingPoints, wake: float) -> tu
     shape = (rows.radius.size, points.speed.size)
     axial = np.broadcast_to(points.airspeed * (1 - wake), shape)
     turning = 2 * np.pi * points.speed * rows.radius
-    speed = np.hypot(axial, turning)
+    speed = np.sqrt(axial * axial + turning * turning)
     mach = speed / points.sound
     reynolds = speed * rows.chord / points.viscosity
     base, share = _table_place(rows, reynolds)
@@ -122,7 +136,8 @@ def _cells(rows: Rows, angle: Array, points: OperatingPoints, wake: float) -> tu
     cells = Cells(
         axial=axial,
         turning=turning,
-        phi0=np.arctan2(axial, turning),
+        speed=speed,
+        phi0=np.arctan(axial / turning),
         angle=np.broadcast_to(angle, shape),
         solidity=rows.solidity,
         tip=rows.tip,
@@ -181,13 +196,25 @@ def _coefficients(rows: Rows, cells: Cells, alpha: Array) -> tuple[Array, Array]
 
 def _loss(cells: Cells, sine: Array) -> Array:
     """Prandtl's tip and hub loss factor, not below 1e-4."""
-    tip = np.arccos(np.exp(-cells.tip / sine))
-    hub = np.arccos(np.exp(-cells.hub / sine))
-    return np.asarray(np.maximum((4 / np.pi**2) * tip * hub, 1e-4))
+    root = (_LOSS_STEPS / _LOSS_END) / np.sqrt(sine)
+    return np.asarray(np.maximum(_edge_loss(cells.tip * root) * _edge_loss(cells.hub * root), 1e-4))
+
+
+def _edge_loss(place: Array) -> Array:
+    held = np.minimum(place, _LOSS_STEPS)
+    cell = held.astype(np.intp)
+    return np.asarray(_LOSS.take(cell) + (held - cell) * _LOSS_RISE.take(cell))
+
+
+def _sine_cosine(phi: Array) -> tuple[Array, Array]:
+    """Sine and cosine of angles between 0 and 180 degrees."""
+    sine = np.sin(phi)
+    cosine = np.sqrt(np.maximum(1 - sine * sine, 0))
+    return sine, np.where(phi > 0.5 * np.pi, -cosine, cosine)
 
 
 def _residual(rows: Rows, cells: Cells, phi: Array) -> Array:
-    sine, cosine = np.sin(phi), np.cos(phi)
+    sine, cosine = _sine_cosine(phi)
     lift, drag = _coefficients(rows, cells, _incidence(cells, phi, sine * cosine))
     four = 4 * _loss(cells, sine) * sine
     normal, along = lift * cosine - drag * sine, lift * sine + drag * cosine
@@ -201,7 +228,7 @@ def _first_guess(cells: Cells) -> tuple[Array, Array]:
     """Inflow angle for a straight lift curve and a rough loss factor, and the slope of R there."""
     full = cells.angle + 0.6 * cells.t_c - cells.phi0
     incidence = np.clip(full, -0.3, 0.35)
-    sine, cosine = np.sin(cells.phi0), np.cos(cells.phi0)
+    sine, cosine = cells.axial / cells.speed, cells.turning / cells.speed
     loss = _loss(cells, np.maximum(sine + 0.4 * incidence, 0.05))
     lift = 5.5 * cells.solidity
     load = lift * incidence
@@ -210,7 +237,7 @@ def _first_guess(cells: Cells) -> tuple[Array, Array]:
     # a stalled root in still air sits about half-way between the disc and its own blade angle
     induced = np.maximum(2 * load / (b + root), 0.5 * (full - 0.35))
     phi = np.clip(cells.phi0 + induced, 2e-3, 1.5)
-    return phi, np.hypot(cells.axial, cells.turning) * root
+    return phi, cells.speed * root
 
 
 def _inflow(rows: Rows, cells: Cells) -> Array:
@@ -265,7 +292,7 @@ def loads(rows: Rows, angle: Array, points: OperatingPoints, wake: float, first:
             f"point {first + int(lost[0]) + 1}: no steady flow is found; the blade neither pulls in still air "
             "nor windmills within reach of the method"
         )
-    sine, cosine = np.sin(phi), np.cos(phi)
+    sine, cosine = _sine_cosine(phi)
     alpha = _incidence(cells, phi, sine * cosine)
     lift, drag = _coefficients(rows, cells, alpha)
     speed = (cells.turning * cosine + cells.axial * sine) / (
