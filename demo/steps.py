@@ -1,9 +1,11 @@
 """The steps of the walk, each through its service, each printed with its figures, each promise checked."""
 
 import time
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path as File
 from random import Random
+from typing import TypeVar
 
 from django.conf import settings
 from django.core.management import call_command
@@ -14,13 +16,15 @@ from demo.cast import CUSTOMERS, WALK
 from demo.path import BrokenPromise, Path, in_hours
 from demo.workshop import open_demo
 from orders import worker
-from orders.models import Document, JournalEntry, Mail, Order, Propeller, ProviderEvent, Stage
+from orders.models import Document, Enquiry, JournalEntry, Mail, Order, Propeller, ProviderEvent, Stage
 from orders.refusal import Refused
 from orders.services import export, payment, quote, verify
 from orders.who import Who
+from quoting.models import Quote
 from quoting.pricing.money import Money
 from quoting.propeller.finding import Severity
 
+T = TypeVar("T")
 SECRET = "whsec_demo_walk"  # noqa: S105 -- the stand-in's, on this machine only
 
 
@@ -34,10 +38,17 @@ def promise(kept: bool, words: str) -> None:
         raise BrokenPromise(words)
 
 
-def refused(action: object, words: str) -> None:
+def given(value: T | None, words: str) -> T:
+    """The value that was promised; its absence is a broken promise."""
+    if value is None:
+        raise BrokenPromise(words)
+    return value
+
+
+def refused(action: Callable[[], object], words: str) -> None:
     """The service must refuse this."""
     try:
-        action()  # type: ignore[operator]
+        action()
     except Refused:
         return
     raise BrokenPromise(words)
@@ -60,13 +71,13 @@ def walk(folder: File) -> None:
     write_out(folder)
 
 
-def ask_and_quote(path: Path) -> tuple[object, object]:
+def ask_and_quote(path: Path) -> tuple[Enquiry, Quote]:
     """The instant answer, then the reviewed quote."""
     began = time.perf_counter()
     row, answer = path.ask(WALK, CUSTOMERS[0])
-    made = answer.estimate
-    promise(made is not None and made.price is not None, "the enquiry got no price")
-    measures, price, forecast = made.assessment.measures, made.price, made.forecast
+    made = given(answer.estimate, "the enquiry got no answer")
+    measures = given(made.assessment.measures, "the enquiry got no geometry")
+    price, forecast = given(made.price, "the enquiry got no price"), given(made.forecast, "no date")
     say("ask", f"{row.number}: answered in {1000 * (time.perf_counter() - began):.0f} ms")
     say("", f"{measures.diameter / 0.0254:.0f} x {measures.pitch / 0.0254:.0f} in, {measures.mass:.2f} kg, "
             f"{measures.laminations} laminations, {measures.board_feet:.1f} board feet")  # fmt: skip
@@ -88,7 +99,7 @@ def ask_and_quote(path: Path) -> tuple[object, object]:
     return row, sent
 
 
-def accept_once(path: Path, name: str, sent: object) -> Order:
+def accept_once(path: Path, name: str, sent: Quote) -> Order:
     """Accepted twice, one order."""
     path.later(days=2)
     order = path.accept(sent, name)
