@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 from functools import cache
 
-from tests.validation import air, certified, charts, handbook, regression, tunnel
+from tests.validation import air, certified, charts, handbook, queueing, regression, tunnel
 from tests.validation.row import Row
 
 CONTRIBUTORS: tuple[Callable[[], Iterable[Row]], ...] = (
@@ -15,7 +15,12 @@ CONTRIBUTORS: tuple[Callable[[], Iterable[Row]], ...] = (
     handbook.rows,
 )
 
+LONG: tuple[Callable[[], Iterable[Row]], ...] = (queueing.rows,)
+"""Those that compute for minutes."""
+
 
 @cache
-def rows() -> tuple[Row, ...]:
-    return tuple(row for contributed in CONTRIBUTORS for row in contributed())
+def rows(*, long: bool = False) -> tuple[Row, ...]:
+    """All comparisons, with `long` also those that take minutes."""
+    contributors = CONTRIBUTORS + LONG if long else CONTRIBUTORS
+    return tuple(row for contributed in contributors for row in contributed())

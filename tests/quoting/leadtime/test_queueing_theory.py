@@ -1,100 +1,64 @@
 """The engine against closed results of queueing theory, within 3 % and four standard errors."""
 
-from math import log, sqrt
-
 import numpy as np
 import pytest
 
 from quoting.leadtime.engine import run
-from tests.kit.stations import UNIT, stations
+from tests.kit.queueing import constant, erlang_wait, exponential, lognormal_half, mean_and_error, simulated
+from tests.kit.stations import stations
 
 RUNS, CUSTOMERS = 8, 50_000
 CLOSED = np.zeros((1, 64, 1), np.uint8)
 
 
-def erlang_wait(servers: int, load: float, arrivals: float) -> float:
-    """Mean wait in M/M/c, service mean 1. Erlang (1917); recursion as in Gross & Harris, Fundamentals of Queueing Theory."""
-    blocking = 1.0
-    for k in range(1, servers + 1):
-        blocking = arrivals * blocking / (k + arrivals * blocking)
-    delayed = blocking / (1 - load + load * blocking)
-    return delayed / (servers - arrivals)
-
-
-def exponential(rng, shape):
-    return rng.standard_exponential(shape)
-
-
-def lognormal_half(rng, shape):
-    """Mean 1, coefficient of variation 0.5."""
-    variance = log(1.25)
-    return np.exp(rng.standard_normal(shape) * sqrt(variance) - variance / 2)
-
-
-def constant(rng, shape):
-    return np.ones(shape)
-
-
-def simulated(servers, visits, rate, draw, seed, *, runs=RUNS, customers=CUSTOMERS, again=None, rank=None):
-    """(sojourn, service) [runs, customers] in units of service time."""
-    rng = np.random.default_rng(seed)
-    arrive = np.cumsum(rng.standard_exponential((runs, customers)) / rate, axis=1) * UNIT
-    arrive = np.rint(arrive).astype(np.int64)
-    dur = np.maximum(1, np.rint(draw(rng, (runs, customers, len(visits))) * UNIT)).astype(np.int32)
-    if again is not None:
-        passes = rng.geometric(1 - again, (runs, customers))
-        dur[np.arange(len(visits)) >= passes[..., None]] = 0
-    lay = stations(servers, visits, customers, rank)
-    done, _ = run(lay, dur.reshape(runs, -1), arrive, CLOSED[:, : sum(servers)], 0)
-    return (done - arrive) / UNIT, dur.sum(axis=2) / UNIT
+def passed(*args, runs=RUNS, customers=CUSTOMERS, **options):
+    return simulated(*args, runs=runs, customers=customers, **options)
 
 
 def agrees(samples: np.ndarray, theory: float) -> None:
-    kept = samples[:, samples.shape[1] // 10 : -samples.shape[1] // 20]
-    means = kept.mean(axis=1)
-    error = means.std(ddof=1) / sqrt(len(means))
-    assert abs(means.mean() - theory) < min(0.03 * theory, 4 * error), (means.mean(), theory, error)
+    mean, error = mean_and_error(samples)
+    assert abs(mean - theory) < min(0.03 * theory, 4 * error), (mean, theory, error)
 
 
 @pytest.mark.parametrize(("servers", "load"), [(1, 0.8), (3, 0.8), (5, 0.7)])
 def test_mean_wait_of_several_servers_is_erlangs(servers, load):
-    sojourn, service = simulated([servers], [0], servers * load, exponential, 11)
-    agrees(sojourn - service, erlang_wait(servers, load, servers * load))
+    sojourn, service = passed([servers], [0], servers * load, exponential, 11)
+    agrees(sojourn - service, erlang_wait(servers, servers * load))
 
 
 def test_mean_wait_of_two_busy_servers_is_erlangs():
-    sojourn, service = simulated([2], [0], 1.8, exponential, 12, runs=24, customers=100_000)
-    agrees(sojourn - service, erlang_wait(2, 0.9, 1.8))
+    sojourn, service = passed([2], [0], 1.8, exponential, 12, runs=24, customers=100_000)
+    agrees(sojourn - service, erlang_wait(2, 1.8))
 
 
 @pytest.mark.parametrize(("draw", "squared_cv"), [(constant, 0.0), (lognormal_half, 0.25)])
 def test_mean_wait_of_one_server_is_pollaczek_and_khinchines(draw, squared_cv):
-    sojourn, service = simulated([1], [0], 0.8, draw, 13)
+    sojourn, service = passed([1], [0], 0.8, draw, 13)
     agrees(sojourn - service, 0.8 * (1 + squared_cv) / (2 * (1 - 0.8)))
 
 
 @pytest.mark.parametrize(("servers", "rate", "theory"), [([1, 1, 1], 0.7, 10.0), ([1, 2, 1], 0.8, 11.1905)])
 def test_mean_time_through_a_tandem_is_jacksons(servers, rate, theory):
-    sojourn, _ = simulated(servers, [0, 1, 2], rate, exponential, 14, runs=16)
+    sojourn, _ = passed(servers, [0, 1, 2], rate, exponential, 14, runs=16)
     agrees(sojourn, theory)
 
 
 def test_redoing_work_with_probability_p_is_a_feedback_queue():
-    sojourn, _ = simulated([1], [0] * 12, 0.5, exponential, 15, again=0.3)
+    sojourn, _ = passed([1], [0] * 12, 0.5, exponential, 15, again=0.3)
     agrees(sojourn, 5.0)
 
 
 def test_rush_and_ordinary_customers_wait_as_cobham_says():
     rush = np.random.default_rng(16).random(CUSTOMERS) < 0.25
     rank = np.arange(CUSTOMERS) + np.where(rush, 0, CUSTOMERS)
-    sojourn, service = simulated([1], [0], 0.8, exponential, 17, rank=rank, runs=16)
+    sojourn, service = passed([1], [0], 0.8, exponential, 17, rank=rank, runs=16)
     wait = sojourn - service
     agrees(wait[:, rush], 1.0)
     agrees(wait[:, ~rush], 5.0)
 
 
 def test_the_share_of_customers_that_wait_is_the_load():
-    sojourn, service = simulated([1], [0], 0.8, exponential, 18)
+    sojourn, service = passed([1], [0], 0.8, exponential, 18)
     agrees((sojourn - service > 0).astype(float), 0.8)
 
 
