@@ -1,4 +1,4 @@
-"""What quotes said against what was kept, as a picture: a line a level, the interval, the share, the mark of what was said."""
+"""What quotes said against what was kept, as a picture: a line a level with the share, its interval, and what was said."""
 
 from collections.abc import Sequence
 

@@ -78,7 +78,7 @@ def learnt(current: PlanVersion | None) -> dict[str, Any] | None:
         return None
     return {
         "finished": found["finished"],
-        "widening": round(found["widening"], 2),
+        "widening": round(max(found["widening"], 1.0), 2),
         "again": round(100 * found["rework"]["again"]),
         "absence": round(100 * found["absence_share"], 1),
         "arrivals": None if found["arrivals_a_day"] is None else round(30 * found["arrivals_a_day"], 1),

@@ -42,6 +42,19 @@ class Cell:
     rests: list[Resting] = field(default_factory=list)
     note: str = ""
 
+    @property
+    def propellers(self) -> list[tuple[Stretch, list[Stretch]]]:
+        """The day's work by propeller, in turn: one of its stretches for its name, and all of them."""
+        found: dict[int, list[Stretch]] = {}
+        for stretch in self.work:
+            found.setdefault(stretch.stage.propeller_id, []).append(stretch)
+        return [(parts[0], once_a_stage(parts)) for parts in found.values()]
+
+
+def once_a_stage(parts: list[Stretch]) -> list[Stretch]:
+    """Work before and after a break stands once."""
+    return list({part.stage.pk: part for part in reversed(parts)}.values())[::-1]
+
 
 @dataclass(frozen=True)
 class Late:
@@ -147,6 +160,7 @@ def sheet(read: Reading, first: date, today: date) -> dict[str, Any]:
     for stretch in work:
         stretch.stage.able = " ".join(able.get(stretch.stage.skill, []))
         stretch.stage.is_late = stretch.stage.propeller_id in read.late
+        stretch.stage.short = stretch.stage.key.replace("-", " ")
     return {
         "days": days,
         "rows": rows,

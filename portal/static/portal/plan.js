@@ -8,7 +8,7 @@
   const rows = () => [...wall.tBodies[0].rows].filter((row) => row.dataset.person);
   const KEPT = "the work on the wall calendar";
 
-  const say = (text) => { says.textContent = text; };
+  const say = (what) => { says.textContent = says.dataset[what]; };
   const go = (work) => { if (work) work.focus(); };
   const inCell = (cell) => [...cell.querySelectorAll("a.work")];
 
@@ -47,7 +47,7 @@
     const cell = work.closest("td");
     const next = cell.parentElement.cells[cell.cellIndex + step];
     if (next && next.dataset.day) send(work, "fix", "", next.dataset.day);
-    else say("The sheet ends here: open the work to choose another day.");
+    else say("end");
   }
 
   function toPerson(work, step) {
@@ -56,7 +56,7 @@
     for (let n = people.indexOf(work.closest("tr")) + step; n >= 0 && n < people.length; n += step) {
       if (able.includes(people[n].dataset.person)) return send(work, "fix", people[n].dataset.person);
     }
-    say("Nobody further that way can do this.");
+    say("nobody");
   }
 
   const letters = {
@@ -68,7 +68,7 @@
     z: (work) => {
       const undo = document.getElementById("undo");
       sessionStorage.setItem(KEPT, work.dataset.stage);
-      if (undo) undo.submit(); else say("There is nothing to undo.");
+      if (undo) undo.submit(); else say("nothing");
     },
   };
   const arrows = {
