@@ -4,7 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from django.views.i18n import set_language
 
 from portal import webhooks
-from portal.views import approval, ask, change, enquiry, front, mine, order, pay, quote
+from portal.views import approval, ask, calendar, change, enquiry, front, mine, order, pay, quote
 
 app_name = "portal"
 
@@ -30,6 +30,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("quote/<str:token>/changes/", quote.changes, name="quote_changes"),
     path("quote/<str:token>/pdf/", quote.pdf, name="quote_pdf"),
     path("quote/<str:token>/drawing/", quote.drawing, name="quote_drawing"),
+    path("calendar/<str:token>.ics", calendar.feed, name="calendar"),
     path("mine/", mine.mine, name="mine"),
     path("mine/<str:number>/", order.own, name="own_order"),
     path("order/<str:token>/", order.show, name="order"),
