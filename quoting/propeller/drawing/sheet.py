@@ -136,11 +136,12 @@ def _views(shared: _Parts) -> tuple[str, list[str]]:
     tip = float(surface.r[-1])
     two = specification.blades == 2
     length = 2 * tip if two else tip + surface.boss_radius
-    depth = 2 * max(float(surface.forward_edge.max()), surface.boss_radius) + shared.boss_thickness
+    widest = max(float(surface.forward_edge.max()), -float(surface.rearward_edge.min()), surface.boss_radius)
+    depth = 2 * widest + shared.boss_thickness
     ratio = max(_fitting(length, 1080 if two else 760), _fitting(depth, 172))
     scale = POINTS_PER_M / ratio
     x = (LEFT + RIGHT) / 2 if two else LEFT + 330 + surface.boss_radius * scale
-    reach = max(float(surface.forward_edge.max()), surface.boss_radius) * scale
+    reach = widest * scale
     plan_y = TOP + 62 + reach
     edge_y = plan_y + reach + 74 + shared.boss_thickness / 2 * scale
     parts = [

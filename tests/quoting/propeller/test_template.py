@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from quoting.propeller.blade import Blade
 from quoting.propeller.dxf import drill_dxf, station_dxf
+from quoting.propeller.figure import Figure, Trust
 from quoting.propeller.hub import boss
 from quoting.propeller.stations import station_radii, station_table
 from quoting.propeller.template import (
@@ -19,10 +20,12 @@ from quoting.propeller.template import (
     PAPERS,
     IncompletePatternError,
     drill_template,
+    pattern_template,
     station_templates,
     tiles,
+    to_be_measured,
 )
-from tests.quoting.samples import INCH, specification
+from tests.quoting.samples import INCH, sae1, specification
 
 BOSS = boss(specification(clocking=17.0))
 BLADE = Blade.wooden(diameter=72 * INCH, pitch=44 * INCH)
@@ -35,6 +38,27 @@ BLADE = Blade.wooden(diameter=72 * INCH, pitch=44 * INCH)
 def test_a_pattern_that_lacks_a_figure_makes_no_template_and_the_figure_is_named(figure, words):
     with pytest.raises(IncompletePatternError, match=words):
         drill_template(replace(BOSS, **{figure: None}), 2)
+
+
+@pytest.mark.parametrize(
+    ("figure", "words"),
+    [("circle", "bolt circle"), ("pilot", "bore"), ("lug_diameter", "drive lugs")],
+)
+def test_a_doubtful_figure_makes_no_template_and_names_its_source(figure, words):
+    hub = sae1(**{figure: Figure(0.1, Trust.UNSURE, "a forum")})
+    with pytest.raises(
+        IncompletePatternError, match=rf"doubtful {words}.*a forum|doubtful diameter of the {words}"
+    ):
+        pattern_template(hub, BOSS, 2)
+
+
+def test_what_nobody_has_read_is_to_be_measured_and_what_was_measured_is_not():
+    hub = sae1(pilot=Figure(0.05715, Trust.MEMORY, "memory"))
+    assert "bore (memory)" in to_be_measured(hub)
+    measured = {
+        field: Figure(0.1, Trust.MEASURED, "typed") for field in ("circle", "hole", "pilot", "lug_diameter")
+    }
+    assert to_be_measured(sae1(**measured)) == ""
 
 
 def test_holes_that_break_out_or_run_together_make_no_template():
