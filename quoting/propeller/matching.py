@@ -18,6 +18,7 @@ from quoting.propeller.aerodynamics import (
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position
+from quoting.propeller.crossing import crossing
 from quoting.propeller.powerplant import WAKE, Powerplant, Speeds, drag_area
 
 __all__ = ["Band", "Curves", "Flight", "Performance", "Powerplant", "Speeds", "Unmatched", "performance"]
@@ -27,6 +28,7 @@ Array = NDArray[np.float64]
 FEET = 0.3048
 _MPH, _HORSEPOWER = 0.44704, 745.69987
 _ADVANCES = 22
+_HALVINGS = 12
 _SLOWEST, _FASTEST = 0.25, 3.0
 """Propeller speeds over rated between which engine and propeller are brought together."""
 _STEEP = (0.65, 0.85)
@@ -239,14 +241,13 @@ class _Chart:
         return self.powerplant.available(n, self.air)
 
     def full_throttle(self, v: Array) -> Array:
-        """Propeller speed in rev/s at which the blade absorbs full throttle, by bisection, held at its ends."""
-        low, high = np.full(v.shape, _SLOWEST), np.full(v.shape, _FASTEST)
-        for _ in range(26):
-            middle = 0.5 * (low + high)
-            n = middle * self.powerplant.speed
-            slow = self.power(v, n) < self.supply(v, n)
-            low, high = np.where(slow, middle, low), np.where(slow, high, middle)
-        return np.asarray(0.5 * (low + high) * self.powerplant.speed)
+        """Propeller speed in rev/s at which the blade absorbs full throttle, held at the ends of the range."""
+        rated = np.full(v.shape, self.powerplant.speed)
+
+        def spare(n: Array) -> Array:
+            return self.supply(v, n) - self.power(v, n)
+
+        return crossing(spare, _SLOWEST * rated, _FASTEST * rated, _HALVINGS)
 
     def require_match(self, v: Array, n: Array) -> None:
         """Raises Unmatched where full throttle is not absorbed at the speeds `n` found for the airspeeds `v`."""

@@ -6,13 +6,14 @@ from numpy.typing import NDArray
 from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, Solver, subsonic_speed
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
+from quoting.propeller.crossing import crossing
 from quoting.propeller.powerplant import Powerplant
 
 Array = NDArray[np.float64]
 
 _STANDING = 0.86
 _RATIOS = np.linspace(0.30, 1.20, 16)
-_HALVINGS = 17
+_HALVINGS = 9
 
 
 class SizingChart:
@@ -38,14 +39,14 @@ class SizingChart:
         self.C_P, self.C_T = solution.C_P.reshape(shape), solution.C_T.reshape(shape)
 
     def _look(self, table: Array, ratio: Array, advance: Array) -> Array:
-        r = np.clip(
-            (ratio - self.ratios[0]) / (self.ratios[1] - self.ratios[0]), 0, self.ratios.size - 1.000001
-        )
-        a = np.clip(advance / self.J[1], 0, self.J.size - 1.000001)
+        r = _within((ratio - self.ratios[0]) / (self.ratios[1] - self.ratios[0]), self.ratios.size - 1.000001)
+        a = _within(advance / self.J[1], self.J.size - 1.000001)
         i, j = r.astype(np.intp), a.astype(np.intp)
         f, g = r - i, a - j
-        low = table[i, j] * (1 - g) + table[i, j + 1] * g
-        high = table[i + 1, j] * (1 - g) + table[i + 1, j + 1] * g
+        at = i * self.J.size + j
+        low = table.take(at) * (1 - g) + table.take(at + 1) * g
+        at += self.J.size
+        high = table.take(at) * (1 - g) + table.take(at + 1) * g
         return np.asarray(low * (1 - f) + high * f)
 
     def power(self, diameter: Array, pitch: Array, v: Array, n: Array) -> Array:
@@ -61,22 +62,24 @@ class SizingChart:
     def full_throttle(self, powerplant: Powerplant, diameter: Array, pitch: Array, v: Array) -> Array:
         """Propeller speed in rev/s at which full throttle is absorbed, by bisection; arguments broadcast."""
         diameter, pitch, v = np.broadcast_arrays(diameter, pitch, v)
-        low, high = np.full(v.shape, 0.3 * powerplant.speed), np.full(v.shape, 2.5 * powerplant.speed)
-        for _ in range(_HALVINGS):
-            n = 0.5 * (low + high)
-            slow = self.power(diameter, pitch, v, n) < powerplant.available(n, self.air)
-            low, high = np.where(slow, n, low), np.where(slow, high, n)
-        return np.asarray(0.5 * (low + high))
+
+        def spare(n: Array) -> Array:
+            return powerplant.available(n, self.air) - self.power(diameter, pitch, v, n)
+
+        rated = np.full(v.shape, powerplant.speed)
+        return crossing(spare, 0.3 * rated, 2.5 * rated, _HALVINGS)
 
     def pitch_for(self, power: Array, diameter: Array, v: Array, n: Array) -> Array:
         """Pitch in m at which `power` W is absorbed at `n`; NaN outside the chart. Arguments broadcast."""
         power, diameter, v, n = np.broadcast_arrays(power, diameter, v, n)
         low, high = np.full(v.shape, _RATIOS[0]), np.full(v.shape, _RATIOS[-1])
-        outside = (self.power(diameter, low * diameter, v, n) > power) | (
-            self.power(diameter, high * diameter, v, n) < power
-        )
-        for _ in range(_HALVINGS):
-            ratio = 0.5 * (low + high)
-            light = self.power(diameter, ratio * diameter, v, n) < power
-            low, high = np.where(light, ratio, low), np.where(light, high, ratio)
-        return np.where(outside, np.nan, 0.5 * (low + high) * diameter)
+
+        def spare(ratio: Array) -> Array:
+            return power - self.power(diameter, ratio * diameter, v, n)
+
+        outside = (spare(low) < 0) | (spare(high) > 0)
+        return np.where(outside, np.nan, crossing(spare, low, high, _HALVINGS) * diameter)
+
+
+def _within(place: Array, last: float) -> Array:
+    return np.minimum(np.maximum(place, 0), last)
