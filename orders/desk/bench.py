@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 from PIL import Image, ImageOps
 
+from orders.desk.day_sheet import own_day
 from orders.desk.doing import at_field, do
 from orders.desk.forms import RecordForm, StartForm
 from orders.desk.roles import open_to
@@ -59,6 +60,7 @@ def today(request: HttpRequest) -> HttpResponse:
             "today": timezone.localdate(),
             "now": now,
             "person": person,
+            "own_day": own_day(person, timezone.localdate()),
             "started": [s for s in at_hand if s.state == Stage.State.STARTED],
             "startable": startable,
         },

@@ -28,7 +28,7 @@ def in_turn() -> list[str]:
 
 
 def test_a_stage_fixed_to_a_person_and_a_day_reaches_the_queue(shop: Shop, ada: BenchPerson) -> None:
-    order = shop.queued()
+    order = shop.build_queued()
     day = shop.today + timedelta(days=30)
     decisions.fix(shop.owner, stage(order, "sand"), person=ada, day=day, now=shop.now)
     calendar = Calendar(shop_of(shop.today))
@@ -38,7 +38,7 @@ def test_a_stage_fixed_to_a_person_and_a_day_reaches_the_queue(shop: Shop, ada: 
 
 
 def test_nobody_is_fixed_to_what_they_cannot_do(shop: Shop, ada: BenchPerson) -> None:
-    order = shop.queued()
+    order = shop.build_queued()
     with pytest.raises(Refused, match="Ada does not do balancing") as refused:
         decisions.fix(shop.owner, stage(order, "balance"), person=ada, now=shop.now)
     assert refused.value.field == "person"
@@ -46,21 +46,21 @@ def test_nobody_is_fixed_to_what_they_cannot_do(shop: Shop, ada: BenchPerson) ->
 
 
 def test_a_stage_is_not_fixed_to_a_day_gone_by(shop: Shop) -> None:
-    order = shop.queued()
+    order = shop.build_queued()
     with pytest.raises(Refused) as refused:
         decisions.fix(shop.owner, stage(order, "sand"), day=shop.today - timedelta(days=1), now=shop.now)
     assert refused.value.field == "day"
 
 
 def test_begun_work_stays_where_it_is(shop: Shop) -> None:
-    order = shop.queued()
+    order = shop.build_queued()
     bench.start_stage(shop.at_bench, stage(order, "condition"), shop.wes, now=shop.now)
     with pytest.raises(Refused, match="begun work stays"):
         decisions.fix(shop.owner, stage(order, "condition"), person=shop.wes, now=shop.now)
 
 
 def test_undo_brings_back_what_stood_before_one_decision_at_a_time(shop: Shop, ada: BenchPerson) -> None:
-    order = shop.queued()
+    order = shop.build_queued()
     day = shop.today + timedelta(days=30)
     decisions.fix(shop.owner, stage(order, "sand"), day=day, now=shop.now)
     decisions.fix(shop.owner, stage(order, "sand"), person=ada, now=shop.later(minutes=1))
@@ -74,7 +74,7 @@ def test_undo_brings_back_what_stood_before_one_decision_at_a_time(shop: Shop, a
 
 
 def test_undo_refuses_what_was_changed_again_since(shop: Shop, ada: BenchPerson) -> None:
-    order = shop.queued()
+    order = shop.build_queued()
     decisions.fix(shop.owner, stage(order, "sand"), person=ada, now=shop.now)
     Stage.objects.filter(pk=stage(order, "sand").pk).update(locked_person=shop.wes)
     with pytest.raises(Refused, match="changed again"):
@@ -83,7 +83,7 @@ def test_undo_refuses_what_was_changed_again_since(shop: Shop, ada: BenchPerson)
 
 
 def test_a_held_order_is_taken_up_by_undo_and_held_again_by_the_next(shop: Shop) -> None:
-    order = shop.queued()
+    order = shop.build_queued()
     decisions.hold(shop.owner, order, reason="hub on its way", now=shop.now)
     decisions.undo(shop.owner, now=shop.later(minutes=1))
     order.refresh_from_db()
@@ -136,7 +136,7 @@ def test_all_ranks_are_forgotten_at_once(shop: Shop) -> None:
 
 
 def test_only_the_owner_decides(shop: Shop) -> None:
-    first, second = shop.queued(), shop.queued()
+    first, second = shop.build_queued(), shop.queued()
     for action in (
         lambda: decisions.fix(shop.at_bench, stage(first, "sand"), person=shop.wes, now=shop.now),
         lambda: decisions.move(shop.at_bench, second, sooner=True, now=shop.now),

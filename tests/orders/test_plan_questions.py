@@ -32,7 +32,7 @@ def few_futures(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def busy(shop: Shop, few_futures: None) -> list[Order]:
     """Four orders in the queue of one person, promised one after another, the clock being today's."""
-    rows = [shop.queued() for _ in range(4)]
+    rows = [shop.build_queued() for _ in range(4)]
     for n, row in enumerate(rows):
         Order.objects.filter(pk=row.pk).update(promise=shop.today + timedelta(days=60 + 14 * n))
     return rows
@@ -99,7 +99,7 @@ def test_saturdays_and_a_closure_can_be_tried(shop: Shop, busy: list[Order]) -> 
 
 
 def test_what_cannot_be_computed_ends_with_its_cause(shop: Shop, few_futures: None) -> None:
-    order = shop.queued()
+    order = shop.build_queued()
     row = questions.rush(shop.owner, order, before=None, now=shop.now)
     Order.objects.filter(pk=order.pk).update(state=Order.State.HELD, held_from=Order.State.QUEUED)
     plan_answers.what_if({"question": row.pk})

@@ -39,7 +39,7 @@ def test_two_of_one_name_get_two_keys_once_the_first_has_left(shop: Shop) -> Non
 
 
 def test_the_last_one_who_can_do_a_stage_keeps_the_skill_while_it_is_in_the_queue(shop: Shop) -> None:
-    shop.queued()
+    shop.build_queued()
     fewer = [s for s in SKILLS if s != "balancing"]
     with pytest.raises(Refused, match="nobody can do “track”") as refused:
         people.change(shop.owner, shop.wes, name="Wes", skills=fewer, week=WEEK, user=None, now=shop.now)
@@ -48,7 +48,7 @@ def test_the_last_one_who_can_do_a_stage_keeps_the_skill_while_it_is_in_the_queu
 
 
 def test_taking_everybodys_hours_away_is_refused_at_the_hours(shop: Shop) -> None:
-    shop.queued()
+    shop.build_queued()
     with pytest.raises(Refused, match="working hours") as refused:
         people.change(shop.owner, shop.wes, name="Wes", skills=SKILLS, week=[[]] * 7, user=None, now=shop.now)
     assert refused.value.field == "week"
@@ -56,7 +56,7 @@ def test_taking_everybodys_hours_away_is_refused_at_the_hours(shop: Shop) -> Non
 
 
 def test_the_only_one_at_the_bench_cannot_leave_while_orders_wait(shop: Shop) -> None:
-    shop.queued()
+    shop.build_queued()
     with pytest.raises(Refused, match="Not kept"):
         people.leave(shop.owner, shop.wes, now=shop.now)
     assert shop.wes.active
@@ -97,7 +97,7 @@ def test_a_machine_that_stages_need_stays_and_a_second_one_counts(shop: Shop) ->
 
 
 def test_a_machine_out_of_use_for_good_is_refused_when_work_needs_it(shop: Shop) -> None:
-    shop.queued()
+    shop.build_queued()
     saw, year = Machine.objects.get(), timedelta(days=366)
     equipment.out_of_use(shop.owner, saw, first_day=MONDAY, last_day=MONDAY + year, now=shop.now)
     saw.refresh_from_db()
@@ -186,7 +186,7 @@ def test_no_step_of_reordering_leaves_a_build_that_cannot_be_made(shop: Shop) ->
 
 
 def test_a_new_order_of_stages_reaches_builds_not_begun_and_orders_to_come(shop: Shop) -> None:
-    waiting, begun = shop.queued(), shop.queued()
+    waiting, begun = shop.build_queued(), shop.queued()
     shop.build(begun, until="laminate")
     stages.move(shop.owner, StageType.objects.get(key="stamp"), earlier=True, now=shop.now)
     fresh = shop.order()
@@ -200,7 +200,7 @@ def test_a_new_order_of_stages_reaches_builds_not_begun_and_orders_to_come(shop:
 
 
 def test_a_stage_asks_for_another_skill_everywhere_it_is_still_to_come(shop: Shop) -> None:
-    order = shop.queued()
+    order = shop.build_queued()
     track = StageType.objects.get(key="track")
     stages.change(shop.owner, track, skill="inspection", machine=None, rack=None, now=shop.now)
     assert order.propellers.get().stages.get(key="track").skill == "inspection"
@@ -216,6 +216,6 @@ def test_only_the_owner_edits_the_shop(shop: Shop) -> None:
 
 
 def test_the_queue_reads_whole_after_every_edit(shop: Shop) -> None:
-    shop.queued()
+    shop.build_queued()
     values = shop_of(MONDAY)
     assert [len(o.tasks) for o in queue_of(Calendar(values))] == [19]

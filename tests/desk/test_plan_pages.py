@@ -1,0 +1,239 @@
+"""The plan at the desk: what it says, how old it is, and every decision by form, with its refusal at the field."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+import pytest
+from django.core.cache import cache
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from orders.models import BenchPerson, Order, OutboxJob, PlanDecision, PlanQuestion, PlanVersion, Stage
+from orders.services import bench
+from orders.services.planned import reading
+from tests.kit.databases import SQLiteFile
+from tests.kit.planned_shop import plan_once, set_up_planned
+from tests.orders.shop import Shop
+
+
+@pytest.fixture(scope="module")
+def planned_template(tmp_path_factory: pytest.TempPathFactory, django_db_blocker) -> SQLiteFile:
+    with django_db_blocker.unblock():
+        return SQLiteFile(tmp_path_factory.mktemp("planned"), set_up_planned)
+
+
+@pytest.fixture
+def shop(planned_template: SQLiteFile, django_db_blocker) -> Iterator[Shop]:
+    cache.clear()
+    with django_db_blocker.unblock(), planned_template.fresh():
+        yield Shop(now=timezone.now())
+
+
+def get(client: Client, door: str, /, *args: object, **asked: object) -> str:
+    response = client.get(reverse(f"desk:{door}", args=args), asked)
+    assert response.status_code == 200, response
+    return response.content.decode()
+
+
+def post(client: Client, door: str, /, *args: object, **typed: object):
+    return client.post(reverse(f"desk:{door}", args=args), typed, follow=True)
+
+
+def a_stage(key: str = "sand") -> Stage:
+    return (
+        Stage.objects.filter(key=key)
+        .order_by("propeller__order__number")
+        .select_related("propeller__order")[1]
+    )
+
+
+def test_the_calendar_has_everybody_the_days_and_the_work(owner: Client) -> None:
+    page = get(owner, "plan")
+    assert page.count("<tr data-person=") == BenchPerson.objects.count()
+    serials = Order.objects.values_list("propellers__serial", flat=True)
+    assert all(serial in page for serial in serials)
+    assert f"of {timezone.localtime(PlanVersion.objects.get().as_of):%Y-%m-%d %H:%M}" in page
+
+
+def test_what_is_late_stands_first_by_word(owner: Client) -> None:
+    page = get(owner, "plan")
+    late = Order.objects.get(promise__lt=timezone.localdate())
+    assert "1 promise is not kept" in page
+    assert late.number in page[page.index('id="late"') : page.index('id="wall-name"')]
+    assert "Most in demand:" in page
+
+
+def test_work_stands_only_in_hours_somebody_works(shop: Shop) -> None:
+    read = reading()
+    assert read is not None
+    work, _rests = read.between(shop.today, shop.today + timedelta(days=200))
+    people = {p.key: p for p in read.shop.persons}
+    assert work
+    for stretch in work:
+        shifts = read.calendar.shifts(people[stretch.person], stretch.day)
+        assert any(opens <= stretch.begin < stretch.end <= closes for opens, closes in shifts)
+    for stage in Stage.objects.filter(minutes__gt=0):
+        if stage.key != "rest":
+            assert any(stretch.stage.pk == stage.pk for stretch in work), stage.key
+
+
+def test_the_page_asks_no_more_of_the_database_for_more_orders(owner: Client, shop: Shop) -> None:
+    def queries() -> int:
+        with CaptureQueriesContext(
+            connection,
+        ) as captured:
+            get(owner, "plan")
+        return len(captured)
+
+    get(owner, "plan")
+    few = queries()
+    for _ in range(4):
+        shop.build_queued()
+    plan_once()
+    assert queries() <= few
+    assert few <= 45
+
+
+def test_a_sheet_of_later_days_is_asked_for_by_the_day(owner: Client) -> None:
+    later = timezone.localdate() + timedelta(days=28)
+    page = get(owner, "plan", **{"from": later.isoformat()})
+    assert f'data-day="{timezone.localdate().isoformat()}"' not in page
+    assert "From today" in page
+    assert get(owner, "plan", **{"from": "no day"}) and get(owner, "plan", **{"from": "9999-12-31"})
+
+
+def test_a_plan_that_waits_for_a_dead_worker_says_its_age(owner: Client, shop: Shop) -> None:
+    long_ago = timezone.now() - timedelta(hours=3)
+    PlanVersion.objects.update(as_of=long_ago)
+    assert "does not answer" not in get(owner, "plan")
+    OutboxJob.objects.create(kind="replan", due_at=long_ago, created_at=long_ago)
+    page = get(owner, "plan")
+    assert "The worker does not answer." in page
+    assert "3\N{NO-BREAK SPACE}hours old" in page
+
+
+def test_news_of_a_newer_plan_loads_the_page_afresh(owner: Client) -> None:
+    plan = PlanVersion.objects.get()
+    same = owner.get(reverse("desk:plan-news"), {"version": f"{plan.pk}.{plan.as_of.timestamp():.0f}"})
+    assert "HX-Refresh" not in same.headers
+    assert owner.get(reverse("desk:plan-news"), {"version": "0.0"}).headers["HX-Refresh"] == "true"
+
+
+def test_a_stage_is_fixed_freed_and_undone_by_form(owner: Client) -> None:
+    stage, day = a_stage(), timezone.localdate() + timedelta(days=40)
+    assert "being made anew" in post(owner, "plan-fix", stage.pk, person="ada", day=day).content.decode()
+    stage.refresh_from_db()
+    assert stage.locked_person and stage.locked_person.key == "ada"
+    assert "fixed to Ada" in get(owner, "plan")
+    post(owner, "plan-fix", stage.pk)
+    stage.refresh_from_db()
+    assert (stage.locked_person, stage.not_before) == (None, None)
+    post(owner, "plan-undo")
+    stage.refresh_from_db()
+    assert stage.not_before and timezone.localdate(stage.not_before) == day
+
+
+def test_somebody_who_cannot_do_it_and_a_day_gone_by_are_refused_at_their_fields(owner: Client) -> None:
+    stage = a_stage("inspect")
+    wrong = owner.post(reverse("desk:plan-fix", args=[stage.pk]), {"person": "ada", "day": "2020-01-01"})
+    assert wrong.status_code == 422
+    assert wrong.context["form"].errors.keys() == {"person", "day"}
+    past = owner.post(
+        reverse("desk:plan-fix", args=[stage.pk]), {"day": timezone.localdate() - timedelta(days=2)}
+    )
+    assert "to come" in str(past.context["form"].errors["day"])
+    assert not PlanDecision.objects.exists()
+
+
+def test_keys_send_the_same_decisions_and_come_back_to_the_same_sheet(owner: Client, shop: Shop) -> None:
+    stage, first = a_stage(), timezone.localdate() + timedelta(days=14)
+    response = owner.post(
+        reverse("desk:plan-key"), {"stage": stage.pk, "do": "fix", "person": "ada", "day": "", "from": first}
+    )
+    assert response.headers["Location"] == f"{reverse('desk:plan')}?from={first}"
+    day = timezone.localdate() + timedelta(days=30)
+    post(owner, "plan-key", stage=stage.pk, do="fix", person="", day=day)
+    stage.refresh_from_db()
+    assert stage.locked_person and stage.locked_person.key == "ada"  # moving the day keeps the person
+    order = stage.propeller.order
+    post(owner, "plan-key", stage=stage.pk, do="sooner")
+    order.refresh_from_db()
+    assert order.rank == 1
+    post(owner, "plan-key", stage=stage.pk, do="free")
+    stage.refresh_from_db()
+    assert stage.not_before is None
+    assert "not there any more" in post(owner, "plan-key", stage="x", do="free").content.decode()
+
+
+def test_an_order_is_ranked_and_held_on_its_page(owner: Client) -> None:
+    orders = list(Order.objects.order_by("promise"))
+    post(owner, "plan-before", orders[3].number, before=orders[0].number)
+    assert "1 of 4, by a rank of yours" in get(owner, "plan-order", orders[3].number)
+    wrong = owner.post(reverse("desk:plan-hold", args=[orders[1].number]), {"reason": " "})
+    assert wrong.status_code == 422
+    post(owner, "plan-hold", orders[1].number, reason="hub on its way")
+    assert "hub on its way" in get(owner, "plan")
+    post(owner, "plan-take-up", orders[1].number)
+    assert not Order.objects.filter(state="held").exists()
+    post(owner, "plan-all-by-promise")
+    assert not Order.objects.exclude(rank=None).exists()
+
+
+def test_the_bench_reads_the_plan_and_decides_nothing(bench: Client) -> None:
+    page = get(bench, "plan")
+    assert "by-key" not in page
+    assert reverse("desk:plan-stage", args=[a_stage().pk]) not in page
+
+
+def test_a_day_sheet_holds_the_days_work_of_everybody(owner: Client, shop: Shop) -> None:
+    read = reading()
+    assert read is not None
+    work, _rests = read.between(shop.today, shop.today + timedelta(days=30))
+    stretch = work[-1]
+    page = get(owner, "day-sheet", stretch.person, day=stretch.day.isoformat())
+    assert f"{stretch.begin // 60:02d}:{stretch.begin % 60:02d}" in page
+    assert stretch.stage.propeller.serial in page
+    assert get(owner, "day-sheets").count("own-page") == BenchPerson.objects.count()
+
+
+def test_the_bench_page_shows_ones_own_day(bench: Client, shop: Shop) -> None:
+    assert "Your day by the plan" in get(bench, "bench")
+
+
+def test_a_begun_stage_is_marked_and_cannot_be_moved(owner: Client, shop: Shop) -> None:
+    stage = a_stage("condition")
+    bench.start_stage(shop.at_bench, stage, shop.wes, now=timezone.now())
+    assert "Begun work stays where it is." in get(owner, "plan-stage", stage.pk)
+    assert "begun work stays" in post(owner, "plan-key", stage=stage.pk, do="fix", day="").content.decode()
+
+
+def test_a_question_is_asked_and_its_page_follows_it(owner: Client) -> None:
+    first = timezone.localdate() + timedelta(days=1)
+    typed = {"person": "wes", "first_day": first, "last_day": first + timedelta(days=9)}
+    page = post(owner, "ask", "away", **typed).content.decode()
+    assert "What if Wes is away" in page
+    assert 'hx-trigger="every 1s"' in page
+    row = PlanQuestion.objects.get()
+    post(owner, "question-cancel", row.pk)
+    assert "It was given up." in get(owner, "question", row.pk)
+    wrong = owner.post(reverse("desk:ask", args=["away"]), {**typed, "last_day": first - timedelta(days=1)})
+    assert (wrong.status_code, "comes before" in wrong.content.decode()) == (422, True)
+
+
+def test_a_link_fills_the_question_in(owner: Client, shop: Shop) -> None:
+    order = Order.objects.order_by("number").last()
+    asked = shop.enquiry()
+    page = get(owner, "what-if", rush=order.number)
+    assert f'value="{order.number}" selected' in page
+    assert f'value="{asked.number}" selected' in get(owner, "what-if", accept=asked.number)
+
+
+def test_a_longer_search_is_asked_for_once(owner: Client) -> None:
+    assert "A longer search for a plan" in post(owner, "search", seconds="20").content.decode()
+    assert "under way" in post(owner, "search", seconds="20").content.decode()
+    assert "A longer search is under way." in get(owner, "plan")
+    assert PlanQuestion.objects.count() == 1
+    assert "Choose one of the lengths" in post(owner, "search", seconds="9999").content.decode()
