@@ -60,7 +60,11 @@ def decisions_wanted(order: Order) -> list[Wish]:
 
 
 def payment_words(request: PaymentRequest) -> str:
-    return _("Pay the deposit") if request.kind == PaymentRequest.Kind.DEPOSIT else _("Pay the balance")
+    return {
+        PaymentRequest.Kind.DEPOSIT: _("Pay the deposit"),
+        PaymentRequest.Kind.BALANCE: _("Pay the balance"),
+        PaymentRequest.Kind.STORAGE: _("Pay the storage"),
+    }[PaymentRequest.Kind(request.kind)]
 
 
 def approval_words(approval: Approval) -> str:

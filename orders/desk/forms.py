@@ -37,6 +37,14 @@ def plain_decimal(text: str, most: Decimal) -> Decimal:
     return Decimal(f"{whole}.{part}" if part else whole)
 
 
+class OnPage(forms.Form):
+    """A form that shares its page with others: the ids of its fields are its own."""
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        more.setdefault("auto_id", f"{type(self).__name__.lower()}-%s")
+        super().__init__(*args, **more)
+
+
 class DayField(forms.DateField):
     """A day as year-month-day in plain digits, at most three years from today either way."""
 
@@ -86,7 +94,7 @@ class AmountField(forms.CharField):
         return Money(Decimal(sign + body), self.currency)
 
 
-class TransferForm(forms.Form):
+class TransferForm(OnPage):
     """A transfer seen on the bank's statement."""
 
     received_on = DayField(label=_("Received on"))
@@ -109,7 +117,7 @@ class TransferForm(forms.Form):
         return day
 
 
-class SendForm(forms.Form):
+class SendForm(OnPage):
     """What goes out with a quote, and which state of the enquiry it was made for."""
 
     seen = forms.DateTimeField(widget=forms.HiddenInput, required=False)

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.contrib import messages as notes
 from django.core.paginator import Paginator
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 from django.http import HttpRequest, HttpResponse
@@ -10,18 +9,25 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
-from orders.desk.doing import at_field, do
-from orders.desk.forms import TransferForm
+from orders.desk.order_forms import (
+    CancelForm,
+    ChangeFeeForm,
+    DispatchForm,
+    FreightForm,
+    HoldForm,
+    NoteForm,
+    transfer_form,
+)
+from orders.desk.review_forms import WriteForm
 from orders.desk.roles import open_to
-from orders.models import ForecastHistory, Invoice, Order, PaymentRequest, Propeller
+from orders.models import Approval, ForecastHistory, Invoice, Order, Propeller
 from orders.pictures import engineering_of_quote, plan_of
-from orders.refusal import Refused
-from orders.services import approval, dispatch, drawings, invoice, messages, payment, queue
+from orders.services import charges, dispatch, drawings, queue
 from orders.services.documents import papers_of
+from orders.services.lessons import freight_of
 from orders.services.release import findings_of
-from orders.who import somebody
+from orders.who import Who, somebody
 from quoting.propeller.finding import Severity
 from quoting.services.quotes import specification_of
 
@@ -75,15 +81,10 @@ def order(request: HttpRequest, number: str) -> HttpResponse:
     )
 
 
-def order_page(
-    request: HttpRequest, row: Order, transfer: TransferForm | None = None, status: int = 200
-) -> HttpResponse:
+def order_page(request: HttpRequest, row: Order, *, status: int = 200, **given: Any) -> HttpResponse:
+    """The page with fresh forms, or those given back with what was typed and their errors."""
+    row.refresh_from_db()
     who = somebody(request.user)
-    requests = list(row.payment_requests.order_by("asked_at"))
-    owing = [r for r in requests if not r.is_settled]
-    may_book = bool(who.roles & {"owner", "bookkeeper"})
-    if transfer is None and owing and may_book:
-        transfer = transfer_form(row, owing)
     units = request.COOKIES.get("units", "in")
     plan = plan_of(specification_of(row.quote), units)
     propellers = list(row.propellers.prefetch_related("stages__records"))
@@ -94,10 +95,9 @@ def order_page(
         "now": timezone.now(),
         "next_step": next_step(row),
         "drawing": mark_safe(plan.wide),  # noqa: S308 -- drawn by quoting.propeller.drawing, customer text escaped
-        "requests": requests,
+        "requests": list(row.payment_requests.order_by("asked_at")),
         "payments": row.payments.order_by("received_on", "id"),
-        "transfer": transfer,
-        "approvals": row.approvals.order_by("kind", "revision"),
+        "approvals": approvals_of(row, given.pop("note", None)),
         "forecast": row.forecasts.order_by("-at", "-id").first() if row.is_open else None,
         "moves": row.forecasts.order_by("-at")[:20],
         "propellers": propellers,
@@ -107,16 +107,51 @@ def order_page(
         "engineering": engineering_of_quote(row.quote, units),
         "drawing_compact": plan.compact,
         "talk": row.messages.order_by("written_at"),
+        "charges": row.charges.all(),
+        "storage": charges.storage_of(row, timezone.localdate()),
+        "outcome": freight_of(row),
         "may_decide": "owner" in who.roles,
+        "may_book": bool(who.roles & {"owner", "bookkeeper"}),
         "may_record": bool(who.roles & {"owner", "bench"}),
+        **order_forms(row, who),
     }
-    return render(request, "desk/order.html", context, status=status)
+    return render(request, "desk/order.html", context | given, status=status)
+
+
+def approvals_of(row: Order, sent: NoteForm | None) -> list[Approval]:
+    """Drawing and mock-up by revision; where changes are wanted with a form for asking again, or the one `sent` back."""
+    rows = list(row.approvals.order_by("kind", "revision"))
+    for asked in rows:
+        if asked.state == Approval.State.CHANGES_WANTED:
+            fresh = NoteForm(auto_id=f"note-{asked.pk}-%s")
+            asked.note_form = sent if sent is not None and sent.kind == asked.kind else fresh  # type: ignore[attr-defined]
+    return rows
+
+
+def order_forms(row: Order, who: Who) -> dict[str, Any]:
+    """Fresh forms of what may be done now."""
+    found: dict[str, Any] = {"write": WriteForm(), "hold": HoldForm()}
+    if who.roles & {"owner", "bookkeeper"} and any(not r.is_settled for r in row.payment_requests.all()):
+        found["transfer"] = transfer_form(row)
+    if row.is_open:
+        terms = charges.on_cancelling(row)
+        found |= {"cancel": CancelForm(terms=terms), "cancelling": terms}
+    if charges.may_charge_change(row):
+        found["change_fee"] = ChangeFeeForm(fee=charges.change_fee(row))
+    if row.state == Order.State.READY:
+        unpaid = any(h in (dispatch.UNPAID, dispatch.UNSTORED) for h in dispatch.hindrances(row))
+        found["send_off"] = DispatchForm(currency=row.currency, unpaid=unpaid)
+    if row.state == Order.State.DISPATCHED:
+        found["freight"] = FreightForm(currency=row.currency)
+    return found
 
 
 def tell_release(propeller: Propeller) -> None:
     """Hang on the propeller what the page shows: minutes recorded by stage, and what stands against release."""
     for stage in propeller.stages.all():
         stage.recorded = sum(record.minutes for record in stage.records.all()) or None
+    propeller.estimated = sum(stage.minutes for stage in propeller.stages.all())
+    propeller.recorded = sum(stage.recorded or 0 for stage in propeller.stages.all()) or None
     if propeller.state == Propeller.State.IN_WORK:
         inspect = next((s for s in propeller.stages.all() if s.key == "inspect"), None)
         found = findings_of(propeller)
@@ -146,164 +181,6 @@ def next_step(row: Order) -> str:
             else _("Ready to go.")
         )
     return _("Dispatched.") if row.state == state.DISPATCHED else _("Cancelled.")
-
-
-def transfer_form(row: Order, owing: list[PaymentRequest], data: Any = None) -> TransferForm:
-    choices = [(r.reference, f"{r.get_kind_display()} {r.reference}") for r in owing]
-    return TransferForm(
-        data, choices=choices, currency=row.currency, initial={"received_on": timezone.localdate()}
-    )
-
-
-@require_POST
-@open_to("bookkeeper")
-def transfer(request: HttpRequest, number: str) -> HttpResponse:
-    """Record a bank transfer."""
-    row = get_object_or_404(Order, number=number)
-    owing = [r for r in row.payment_requests.all() if not r.is_settled]
-    form = transfer_form(row, owing, request.POST)
-    if not form.is_valid():
-        return order_page(request, row, form, status=422)
-    asked = row.payment_requests.get(reference=form.cleaned_data["request"])
-    try:
-        payment.record_bank_transfer(
-            somebody(request.user),
-            asked,
-            form.cleaned_data["amount"].minor,
-            bank_reference=form.cleaned_data["bank_reference"],
-            received_on=form.cleaned_data["received_on"],
-            today=timezone.localdate(),
-            now=timezone.now(),
-        )
-    except Refused as refused:
-        at_field(form, refused)
-        return order_page(request, row, form, status=422)
-    notes.success(request, _("The transfer is in the books."))
-    return redirect("desk:order", number)
-
-
-@require_POST
-@open_to()
-def hold(request: HttpRequest, number: str) -> HttpResponse:
-    row = get_object_or_404(Order, number=number)
-    reason = request.POST.get("reason", "")[:500]
-    return do(
-        request,
-        lambda: queue.hold(somebody(request.user), row, reason=reason, now=timezone.now()),
-        _("The order is held."),
-        "desk:order",
-        number,
-    )
-
-
-@require_POST
-@open_to()
-def resume(request: HttpRequest, number: str) -> HttpResponse:
-    row = get_object_or_404(Order, number=number)
-    return do(
-        request,
-        lambda: queue.release_hold(somebody(request.user), row, now=timezone.now()),
-        _("The order goes on."),
-        "desk:order",
-        number,
-    )
-
-
-@require_POST
-@open_to()
-def cancel(request: HttpRequest, number: str) -> HttpResponse:
-    """Cancel and give everything back by transfer; what the terms let the shop keep is agreed before, by message."""
-    row = get_object_or_404(Order, number=number)
-    return do(
-        request,
-        lambda: queue.cancel_order(
-            somebody(request.user),
-            row,
-            reason=request.POST.get("reason", "")[:500],
-            retained=0,
-            provider="bank",
-            today=timezone.localdate(),
-            now=timezone.now(),
-        ),
-        _("The order is cancelled; what was paid is to be given back."),
-        "desk:order",
-        number,
-    )
-
-
-@require_POST
-@open_to()
-def ask_again(request: HttpRequest, number: str, kind: str) -> HttpResponse:
-    """Show the customer a new revision of the drawing or the mock-up."""
-    row = get_object_or_404(Order, number=number)
-    last = get_object_or_404(row.approvals.filter(kind=kind).order_by("-revision")[:1])
-    return do(
-        request,
-        lambda: approval.ask_for_approval(
-            somebody(request.user),
-            row,
-            kind,
-            last.shown,
-            note=request.POST.get("note", "")[:500],
-            now=timezone.now(),
-        ),
-        _("The customer is asked again."),
-        "desk:order",
-        number,
-    )
-
-
-@require_POST
-@open_to()
-def issue(request: HttpRequest, number: str) -> HttpResponse:
-    """Issue the invoice and ask for the balance."""
-    row = get_object_or_404(Order, number=number)
-    return do(
-        request,
-        lambda: invoice.issue_invoice(
-            somebody(request.user), row, today=timezone.localdate(), now=timezone.now()
-        ),
-        _("The invoice is issued and the balance asked for."),
-        "desk:order",
-        number,
-    )
-
-
-@require_POST
-@open_to()
-def send_off(request: HttpRequest, number: str) -> HttpResponse:
-    """Dispatch the order."""
-    row = get_object_or_404(Order, number=number)
-    return do(
-        request,
-        lambda: dispatch.dispatch_order(
-            somebody(request.user),
-            row,
-            carrier=request.POST.get("carrier", "").strip()[:120],
-            tracking=request.POST.get("tracking", "").strip()[:120],
-            today=timezone.localdate(),
-            now=timezone.now(),
-        ),
-        _("Dispatched, with record and care sheet."),
-        "desk:order",
-        number,
-    )
-
-
-@require_POST
-@open_to()
-def answer(request: HttpRequest, number: str) -> HttpResponse:
-    """Write to the customer."""
-    row = get_object_or_404(Order, number=number)
-    return do(
-        request,
-        lambda: messages.write_to_customer(
-            somebody(request.user), row, body=request.POST.get("body", ""), now=timezone.now()
-        ),
-        _("Sent."),
-        "desk:order",
-        number,
-    )
 
 
 @open_to("bench")

@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from orders.desk.forms import DayField
+from orders.desk.forms import DayField, OnPage
 from orders.services.repricing import Choice
 from quoting.models import Quote
 from quoting.pricing.book import PriceBook
@@ -32,7 +32,7 @@ def in_money(unit: str, currency: str) -> str:
     return unit.replace("money", currency)
 
 
-class EntriesForm(forms.Form):
+class EntriesForm(OnPage):
     """Every value of a price book, each with its sentence, unit and own bounds at the box."""
 
     def __init__(self, *args: Any, book: PriceBook, **more: Any) -> None:
@@ -71,7 +71,7 @@ class EntriesForm(forms.Form):
         return {k: v for k, v in self.cleaned_data.items() if v != self.book[k]}
 
 
-class NewEntryForm(forms.Form):
+class NewEntryForm(OnPage):
     """One more entry of a family: a timber, a skill, a zone, a quantity."""
 
     family = forms.ChoiceField(label=_("Kind of entry"), choices=FAMILIES)
@@ -103,7 +103,7 @@ class NewEntryForm(forms.Form):
         return f"{self.cleaned_data['family'].removesuffix('*')}{self.cleaned_data['code'].strip()}"
 
 
-class TakeOutForm(forms.Form):
+class TakeOutForm(OnPage):
     """One entry of a family to take out of the draft."""
 
     def __init__(self, *args: Any, book: PriceBook, **more: Any) -> None:
@@ -115,7 +115,7 @@ class TakeOutForm(forms.Form):
         )
 
 
-class RepriceForm(forms.Form):
+class RepriceForm(OnPage):
     """Which past quotes and open enquiries are priced under the draft."""
 
     states = forms.MultipleChoiceField(
@@ -173,7 +173,7 @@ class PastDayField(DayField):
         return forms.DateField.to_python(self, value)
 
 
-class InForceForm(forms.Form):
+class InForceForm(OnPage):
     """From which day a price book is in force."""
 
     effective_from = DayField(label=_("In force from"))

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from orders.desk.forms import MOST_LINE, AmountField, plain_decimal
+from orders.desk.forms import MOST_LINE, AmountField, OnPage, plain_decimal
 from orders.services.enquiry import LONGEST_TEXT
 from quoting.pricing.lines import Category
 from quoting.pricing.money import EXPONENTS, Money
@@ -58,7 +58,7 @@ class PlainNumberField(forms.CharField):
         return plain_decimal(text, self.most) if text else None
 
 
-class LineForm(forms.Form):
+class LineForm(OnPage):
     """One line of the price changed by hand: another quantity, another rate, or both, with the reason that stands on it."""
 
     quantity = PlainNumberField(
@@ -79,7 +79,7 @@ class LineForm(forms.Form):
         return given
 
 
-class ExtraForm(forms.Form):
+class ExtraForm(OnPage):
     """A line of the owner's own."""
 
     label = forms.CharField(label=_("What it is, in words the customer reads"), max_length=120)
@@ -91,7 +91,7 @@ class ExtraForm(forms.Form):
     because = reason_field()
 
 
-class TermsForm(forms.Form):
+class TermsForm(OnPage):
     """What the owner grants or asks beside the lines."""
 
     discount_percent = PlainNumberField(
@@ -145,7 +145,7 @@ class TermsForm(forms.Form):
         return words
 
 
-class OverrideForm(forms.Form):
+class OverrideForm(OnPage):
     """The owner's writing over a stop."""
 
     reason = long_text(
@@ -155,15 +155,15 @@ class OverrideForm(forms.Form):
     )
 
 
-class AskBackForm(forms.Form):
+class AskBackForm(OnPage):
     question = long_text(
         _("Your question; the enquiry waits for the answer"), missing=_("Write the question.")
     )
 
 
-class DeclineForm(forms.Form):
+class DeclineForm(OnPage):
     reason = long_text(_("Why, in words the customer reads"), missing=_("Say why."))
 
 
-class WriteForm(forms.Form):
+class WriteForm(OnPage):
     body = long_text(_("Write to the customer"), missing=_("Write something first."))

@@ -5,23 +5,27 @@ rate on the sum of its bases (BR-CO-17, rounded half up); BT-112 = BT-109 + BT-1
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Sum
+from django.db.models import F, Sum
 
-from orders.models import Invoice, Order, PaymentRequest, Workshop
+from orders.models import Charge, Invoice, Order, PaymentRequest, Workshop
 from orders.refusal import Refused
 from orders.services import audit, documents, letters
-from orders.services.accepted import invoice_lines, tax_percents
+from orders.services.accepted import invoice_lines, results, tax_percents
 from orders.services.payment import ask_for
 from orders.services.steps import locked
 from orders.who import BOOKKEEPER, OWNER, Who
-from quoting.pricing.money import round_half_up
+from quoting.pricing.lines import Category
+from quoting.pricing.money import Money, round_half_up
+from quoting.pricing.refusal import Refused as PriceRefused
+from quoting.pricing.tax import rates_for
 from quoting.services.numbering import take_number
+from quoting.services.pricebook import tax_rows
 from quoting.services.serial import digest
 
 T = Invoice.TypeCode
@@ -75,17 +79,77 @@ def issue_invoice(who: Who, order: Order, *, today: date, now: datetime) -> Invo
     if order.invoices.filter(type_code=T.INVOICE).exists():
         raise Refused("invoiced", f"Order {order.number} has its invoice.")
     prepaid = order.payments.filter(request__isnull=False).aggregate(sum=Sum("amount"))["sum"] or 0
-    lines = invoice_lines(order)
-    sums = totals(lines, tax_percents(order), prepaid=min(prepaid, order.gross))
-    if (sums.net, sums.tax) != (order.net, order.tax):
+    accepted_lines, percents = taxed_lines(order, today)
+    if sum(line["net"] for line in accepted_lines) != order.net:
         raise AssertionError(f"the invoice of {order.number} does not sum to the accepted quote")
-    invoice = _issue(who, order, T.INVOICE, lines, sums, today=today, now=now)
+    charges = list(order.charges.filter(invoice=None))
+    lines = accepted_lines + [charge_line(charge, percents) for charge in charges]
+    sums = totals(lines, percents, prepaid=0)
+    sums = replace(sums, prepaid=min(prepaid, sums.gross), due=sums.gross - min(prepaid, sums.gross))
+    accepted_tax = totals(accepted_lines, percents, prepaid=0).tax
+    reason = "" if accepted_tax == order.tax else "the tax rate of the invoice's day is not that of the quote"
+    invoice = _issue(who, order, T.INVOICE, lines, sums, today=today, now=now, reason=reason)
+    order.charges.filter(pk__in=[c.pk for c in charges]).update(invoice=invoice)
     ask_for(
         order, PaymentRequest.Kind.BALANCE, invoice.due,
         days=Workshop.objects.get().payment_days, today=today, now=now,
     )  # fmt: skip
     letters.invoice_issued(invoice, now=now)
     return invoice
+
+
+def taxed_lines(order: Order, today: date) -> tuple[list[dict[str, Any]], dict[str, tuple[str, Decimal]]]:
+    """The accepted lines with the tax codes that hold today at the destination, and label and percent by code.
+
+    A code that still holds is kept, with the percent of today; others take the code of their category. Quotes stored
+    without terms keep what was accepted. Raises Refused where the tax table has no rate for the day.
+    """
+    lines, terms = invoice_lines(order), results(order).terms
+    if terms is None:
+        return lines, tax_percents(order)
+    try:
+        rates = rates_for(tax_rows(), terms.country, today)
+    except PriceRefused as refused:
+        raise Refused("tax-table", refused.finding.message) from refused
+    percents = {row.code: (row.label, row.percent) for row in rates.rows}
+    for line in lines:
+        if line["tax_code"] not in percents:
+            line["tax_code"] = rates.row(Category(line["category"])).code
+    return lines, percents
+
+
+def charge_line(charge: Charge, percents: dict[str, tuple[str, Decimal]]) -> dict[str, Any]:
+    """A charge as a line of an invoice, taxed like the order's work."""
+    order = charge.order
+    codes = [n.tax_code for n in results(order).price.lines if n.category is Category.SHOP]
+    code = next((c for c in codes if c in percents), next(iter(percents)))
+    rate = Money.from_minor(charge.net, order.currency).amount
+    return {
+        "key": f"charge.{charge.pk}",
+        "category": Category.SHOP.value,
+        "label": f"{charge.get_kind_display()}: {charge.reason}",
+        "quantity": "1",
+        "unit": "lump",
+        "rate": str(rate),
+        "net": charge.net,
+        "tax_code": code,
+    }
+
+
+def debit_note(who: Who, order: Order, charge: Charge, *, today: date, now: datetime) -> Invoice:
+    """Bill a charge that came up after the invoice, and ask for it; assumes the caller's transaction and lock."""
+    _, percents = taxed_lines(order, today)
+    lines = [charge_line(charge, percents)]
+    used = {code: percents[code] for code in (lines[0]["tax_code"],)}
+    note = _issue(who, order, T.DEBIT_NOTE, lines, totals(lines, used, prepaid=0), today=today, now=now)
+    order.charges.filter(pk=charge.pk).update(invoice=note)
+    asked = order.payment_requests.filter(kind=PaymentRequest.Kind.STORAGE).first()
+    if asked is None:
+        days = Workshop.objects.get().payment_days
+        ask_for(order, PaymentRequest.Kind.STORAGE, note.due, days=days, today=today, now=now)
+    else:
+        PaymentRequest.objects.filter(pk=asked.pk).update(amount=F("amount") + note.due)
+    return note
 
 
 @transaction.atomic
@@ -152,7 +216,7 @@ def _issue(
         "prepaid": sums.prepaid,
         "due": sums.due,
     }
-    letter = {T.CREDIT_NOTE: "C"}.get(type_code, "I")  # type: ignore[call-overload]
+    letter = {T.CREDIT_NOTE: "C", T.DEBIT_NOTE: "D"}.get(type_code, "I")  # type: ignore[call-overload]
     number = f"{letter}-{today.year}-{take_number(f'{type_code} {today.year}'):04d}"
     invoice = Invoice.objects.create(
         **content, number=number, order=order, corrects=corrects,

@@ -7,7 +7,17 @@ from django.utils import formats, translation
 from django.utils.translation import gettext as _
 
 from orders.links import desk_link, enquiry_link, order_link, quote_link
-from orders.models import Approval, Customer, Enquiry, Invoice, Order, Payment, PaymentRequest, Workshop
+from orders.models import (
+    Approval,
+    Charge,
+    Customer,
+    Enquiry,
+    Invoice,
+    Order,
+    Payment,
+    PaymentRequest,
+    Workshop,
+)
 from orders.services import mail
 from orders.who import OWNER
 from quoting.models import Quote
@@ -140,6 +150,31 @@ def invoice_issued(invoice: Invoice, *, now: datetime) -> None:
                 "day": formats.date_format(invoice.due_on, "DATE_FORMAT"),
                 "link": order_link(order),
             },
+            now=now, about=order.token,
+        )  # fmt: skip
+
+
+def charged(charge: Charge, *, now: datetime) -> None:
+    order = charge.order
+    with translation.override(order.customer.language):
+        _write(
+            "charged", order.customer, _("A charge on order %(number)s") % {"number": order.number},
+            _("By the terms of your order we charge %(sum)s before tax: %(what)s. It stands here:\n%(link)s")
+            % {
+                "sum": Money.from_minor(charge.net, order.currency),
+                "what": charge.reason,
+                "link": order_link(order),
+            },
+            now=now, about=order.token,
+        )  # fmt: skip
+
+
+def order_cancelled(order: Order, kept: Money, back: Money, reason: str, *, now: datetime) -> None:
+    with translation.override(order.customer.language):
+        _write(
+            "order-cancelled", order.customer, _("Order %(number)s is cancelled") % {"number": order.number},
+            _("%(reason)s\n\nOf what you paid we keep %(kept)s by the terms and give back %(back)s.\n%(link)s")
+            % {"reason": reason, "kept": kept, "back": back, "link": order_link(order)},
             now=now, about=order.token,
         )  # fmt: skip
 

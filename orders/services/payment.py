@@ -18,18 +18,20 @@ ASK_AGAIN_AFTER = timedelta(minutes=15)
 KEY_IS_KEPT = timedelta(hours=23)
 """The provider may forget an idempotency key after a day."""
 KIND = PaymentRequest.Kind
+LETTERS: dict[str, str] = {KIND.DEPOSIT: "D", KIND.BALANCE: "B", KIND.STORAGE: "S"}
+"""What a payment's reference ends in."""
 A = PaymentAttempt.State
 E = ProviderEvent.State
 
 
 def ask_for(order: Order, kind: str, amount: int, *, days: int, today: date, now: datetime) -> PaymentRequest:
-    """Ask for the deposit or the balance, once each; assumes the caller's transaction."""
+    """Ask for the deposit, the balance or storage, once each; assumes the caller's transaction."""
     return PaymentRequest.objects.create(
         order=order,
         kind=kind,
         amount=amount,
         currency=order.currency,
-        reference=f"{order.number}-{'D' if kind == KIND.DEPOSIT else 'B'}",
+        reference=f"{order.number}-{LETTERS[kind]}",
         asked_at=now,
         due_on=today + timedelta(days=days),
     )

@@ -31,7 +31,10 @@ def tax_inside(order: Order, amount: int) -> int:
 
 
 def tax_on_net(order: Order, net: int) -> int:
-    """The tax on a net amount of an order, in proportion, rounded half up."""
+    """The tax on a net amount of an order, in proportion, rounded half up; as invoiced where an invoice is out."""
+    billed = order.invoices.filter(type_code=Invoice.TypeCode.INVOICE).first()
+    if billed is not None and billed.net:
+        return int(round_half_up(Decimal(net) * billed.tax / billed.net, 0))
     return int(round_half_up(Decimal(net) * order.tax / order.net, 0)) if order.net else 0
 
 
@@ -110,14 +113,16 @@ def built(
 
 
 def delivered(who: Who, order: Order, invoice: Invoice, *, today: date, now: datetime) -> None:
-    """Handed over: revenue and tax, the deposits taken off, the cost out of work in progress."""
+    """Handed over: revenue and tax of the invoice and its debit notes, deposits taken off, cost out of work in progress."""
+    billed = [invoice, *order.invoices.filter(type_code=Invoice.TypeCode.DEBIT_NOTE)]
+    net, tax, gross = (sum(getattr(i, name) for i in billed) for name in ("net", "tax", "gross"))
     freight = sum(line["net"] for line in invoice.lines if line["category"] == "freight")
     discount = -sum(line["net"] for line in invoice.lines if line["category"] == "discount")
     held = -balance(chart.DEPOSITS, order_number=order.number)
     taxed = -balance(chart.TAX, order_number=order.number)
     revenue = [
         debit(chart.DISCOUNTS, discount),
-        credit(chart.SALES, invoice.net - freight + discount),
+        credit(chart.SALES, net - freight + discount),
         credit(chart.FREIGHT, freight),
     ]
     common: dict[str, Any] = {
@@ -126,14 +131,14 @@ def delivered(who: Who, order: Order, invoice: Invoice, *, today: date, now: dat
     }  # fmt: skip
     if taxed_on_receipt():
         sides = [
-            debit(chart.RECEIVABLE, invoice.gross - held - taxed),
+            debit(chart.RECEIVABLE, gross - held - taxed),
             debit(chart.DEPOSITS, held),
             *revenue,
-            credit(chart.TAX, invoice.tax - taxed),
+            credit(chart.TAX, tax - taxed),
         ]
         post(who, f"delivery {order.number}", sides, text=f"Delivered, invoice {invoice.number}", **common)
     else:
-        sides = [debit(chart.RECEIVABLE, invoice.gross), *revenue, credit(chart.TAX, invoice.tax)]
+        sides = [debit(chart.RECEIVABLE, gross), *revenue, credit(chart.TAX, tax)]
         post(who, f"delivery {order.number}", sides, text=f"Delivered, invoice {invoice.number}", **common)
         if held:
             post(

@@ -9,6 +9,7 @@ from orders.refusal import Refused
 from orders.services import documents, letters, postings
 from orders.services.steps import locked, move_order
 from orders.who import OWNER, Who
+from quoting.pricing.money import Money
 from quoting.services.numbering import take_number
 
 S = Order.State
@@ -79,9 +80,10 @@ def cancel_order(
     order = locked(order)
     received = sum(order.payments.values_list("amount", flat=True))
     if not 0 <= retained <= received:
-        raise Refused(
-            "retained", f"Between 0 and {received} minor units can be kept.", status=400, field="retained"
-        )
+        most = Money.from_minor(received, order.currency)
+        raise Refused("retained", f"At most {most} was paid and can be kept.", status=400, field="retained")
     move_order(who, order, S.CANCELLED, now=now, verb="cancel", reason=reason)
     order.propellers.exclude(state=Propeller.State.SCRAPPED).update(state=Propeller.State.SCRAPPED)
     postings.cancelled(who, order, retained=retained, provider=provider, today=today, now=now)
+    kept, back = (Money.from_minor(sum_, order.currency) for sum_ in (retained, received - retained))
+    letters.order_cancelled(order, kept, back, reason, now=now)

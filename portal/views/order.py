@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import access
 from orders.models import Approval, Document, Order, PaymentRequest, Stage
 from orders.pictures import engineering_of_quote, plan_of
+from orders.services.charges import storage_of
 from orders.services.messages import write_to_workshop
 from portal.facts import facts_of
 from portal.forms.countries import COUNTRIES
@@ -131,6 +132,8 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
         "engineering": engineering_of_quote(order.quote, unit),
         "facts": facts_of(specification, unit),
         "payments": payments_of(order),
+        "charges": order.charges.all(),
+        "storage": storage_of(order, timezone.localdate()),
         "papers": papers_of(order),
         "pictures": pictures_of(order),
         "address": address_lines(order.address),
@@ -160,11 +163,18 @@ def stages_of(order: Order) -> list[dict[str, Any]]:
     ]
 
 
+def payment_word(kind: str) -> str:
+    """What is asked for, by the kind of the request."""
+    kinds = PaymentRequest.Kind
+    return {kinds.DEPOSIT: _("Deposit"), kinds.BALANCE: _("Balance"), kinds.STORAGE: _("Storage")}[
+        kinds(kind)
+    ]
+
+
 def payments_of(order: Order) -> list[dict[str, Any]]:
-    labels = {PaymentRequest.Kind.DEPOSIT: _("Deposit"), PaymentRequest.Kind.BALANCE: _("Balance")}
     return [
         {
-            "label": labels[PaymentRequest.Kind(request.kind)],
+            "label": payment_word(request.kind),
             "amount": request.amount,
             "settled": request.is_settled,
             "word": _("received") if request.is_settled else _("open"),

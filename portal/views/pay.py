@@ -1,4 +1,4 @@
-"""Paying a deposit or balance: the account to transfer to, or over to the card provider; coming back only shows state."""
+"""Paying a deposit, balance or storage: where to transfer it, or over to the provider; coming back only shows state."""
 
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
@@ -12,6 +12,7 @@ from orders import access
 from orders.models import Order, PaymentAttempt, PaymentRequest, Workshop
 from orders.services import card, payment
 from portal.templatetags.sheet import money
+from portal.views.order import payment_word
 from portal.views.who import holder
 
 
@@ -29,13 +30,12 @@ def show(request: HttpRequest, token: str, kind: str) -> HttpResponse:
     """What is open and how to pay it. `back` marks a return from the provider; it changes nothing."""
     ask = asked(token, kind)
     waiting = "back" in request.GET and ask.attempts.filter(state=PaymentAttempt.State.OPEN).exists()
-    deposit = ask.kind == PaymentRequest.Kind.DEPOSIT
     workshop = Workshop.objects.first()
     context = {
         "ask": ask,
         "order": ask.order,
         "order_url": reverse("portal:order", args=[token]),
-        "label": _("Deposit") if deposit else _("Balance"),
+        "label": payment_word(ask.kind),
         "waiting": waiting,
         "state_word": _("paid") if ask.is_settled else _("open"),
         "bank_details": workshop.bank_details if workshop else "",
