@@ -15,7 +15,7 @@ from quoting.propeller.checks.everything import check
 from quoting.propeller.checks.evidence import Evidence
 from quoting.propeller.checks.validity import SOURCE, validate
 from quoting.propeller.clearance import clearance_diameter, free_diameter
-from quoting.propeller.figure import Trust
+from quoting.propeller.figure import known
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.hub import Boss, boss
 from quoting.propeller.joint import Joint, joint
@@ -114,7 +114,9 @@ def _refusal(text: str) -> Finding:
 
 def _powerplant(specification: Specification) -> Powerplant | None:
     engine = specification.engine
-    if engine is None or engine.rated_power is None or engine.rated_speed is None:
+    if engine is None or known(engine.rated_power) is None or known(engine.rated_speed) is None:
+        return None
+    if engine.gear_ratio is not None and known(engine.gear_ratio) is None:
         return None
     return Powerplant.from_engine(engine)
 
@@ -152,16 +154,17 @@ def _limits(specification: Specification) -> Limits:
     if specification.diameter is not None and specification.wish not in WITH_SIZE:
         given = specification.diameter
         return Limits(given, given, quiet=specification.quiet, boss_diameter=boss_diameter)
-    most, least = [], None
-    if frame is not None:
-        most += [f.value for f in (frame.diameter_max,) if f is not None and f.trust is not Trust.UNSURE]
-        least = None if frame.diameter_min is None else frame.diameter_min.value
-    height = specification.hub_height or (frame.hub_height.value if frame and frame.hub_height else None)
-    if height is not None:
-        most.append(clearance_diameter(height, (frame.gear if frame else None) or Gear.TAIL_WHEEL))
-    if specification.free_radius is not None:
-        most.append(free_diameter(specification.free_radius))
-    return Limits(min(most, default=None), least, quiet=specification.quiet, boss_diameter=boss_diameter)
+    height = specification.hub_height or (known(frame.hub_height) if frame else None)
+    bounds = [
+        known(frame.diameter_max) if frame else None,
+        None
+        if height is None
+        else clearance_diameter(height, (frame.gear if frame else None) or Gear.TAIL_WHEEL),
+        None if specification.free_radius is None else free_diameter(specification.free_radius),
+    ]
+    most = min((bound for bound in bounds if bound is not None), default=None)
+    least = known(frame.diameter_min) if frame else None
+    return Limits(most, least, quiet=specification.quiet, boss_diameter=boss_diameter)
 
 
 def _sized(
@@ -279,9 +282,8 @@ def _balanced(
 ) -> Permissible | None:
     if powerplant is None or specification.engine is None:
         return None
-    limit = specification.engine.unbalance_limit
-    usable = None if limit is None or limit.trust is Trust.UNSURE else limit.value
-    return permissible(weighed.total, powerplant.speed, engine_limit=usable)
+    limit = known(specification.engine.unbalance_limit)
+    return permissible(weighed.total, powerplant.speed, engine_limit=limit)
 
 
 def _seasons(specification: Specification, shape: Boss) -> tuple[Season, ...]:

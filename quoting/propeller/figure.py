@@ -33,3 +33,8 @@ class Figure:
     value: float
     trust: Trust
     source: str
+
+
+def known(figure: Figure | None) -> float | None:
+    """The figure's value where a check may lean on it; None where it is missing or marked unsure."""
+    return None if figure is None or figure.trust is Trust.UNSURE else figure.value

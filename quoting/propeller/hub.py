@@ -6,7 +6,7 @@ from math import pi, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from quoting.propeller.figure import Figure
+from quoting.propeller.figure import known
 from quoting.propeller.specification import Specification
 
 Array = NDArray[np.float64]
@@ -140,36 +140,35 @@ class Boss:
 
 
 def boss(specification: Specification) -> Boss:
-    """The boss that goes with the specification's hub pattern; the customer's own sizes go first."""
+    """The boss that goes with the specification's hub pattern; the customer's own sizes go first.
+
+    Figures of the pattern that are marked unsure are left out as if they were missing.
+    """
     pattern, hardware = specification.hub, specification.hardware
-    circle, hole = _value(pattern.circle), _value(pattern.hole)
-    diameter = specification.boss_diameter or _value(pattern.boss_diameter)
+    circle, hole = known(pattern.circle), known(pattern.hole)
+    diameter = specification.boss_diameter or known(pattern.boss_diameter)
     if diameter is None:
         diameter = (circle or 0.1) + USUAL_BOSS_MARGIN + (hole or 0.0)
-    thickness = specification.boss_thickness or _value(pattern.boss_thickness) or USUAL_BOSS_THICKNESS
-    lug_depth = (_value(pattern.lug_depth) or 0.0) if pattern.lug_diameter is not None else 0.0
+    thickness = specification.boss_thickness or known(pattern.boss_thickness) or USUAL_BOSS_THICKNESS
+    lug_depth = (known(pattern.lug_depth) or 0.0) if pattern.lug_diameter is not None else 0.0
     return Boss(
         diameter=diameter,
         thickness=thickness,
         bolts=pattern.bolts,
         circle=circle,
         hole=hole,
-        bolt=_value(pattern.bolt),
-        bore=_value(pattern.pilot),
-        bore_depth=min(_value(pattern.pilot_depth) or thickness, thickness),
-        lug=_value(pattern.lug_diameter),
+        bolt=known(pattern.bolt),
+        bore=known(pattern.pilot),
+        bore_depth=min(known(pattern.pilot_depth) or thickness, thickness),
+        lug=known(pattern.lug_diameter),
         lug_depth=min(lug_depth, thickness),
-        plate=min(_value(pattern.plate_diameter) or diameter, diameter),
+        plate=min(known(pattern.plate_diameter) or diameter, diameter),
         face_plate_thickness=hardware.face_plate_thickness,
         spacer_thickness=hardware.spacer_thickness,
         spinner_diameter=hardware.spinner_diameter,
         clocking=specification.clocking,
         holes=_hole_centres(pattern.bolts, circle, specification.clocking),
     )
-
-
-def _value(figure: Figure | None) -> float | None:
-    return None if figure is None else figure.value
 
 
 def _hole_centres(bolts: int | None, circle: float | None, clocking: float) -> Array:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import pi
 
 from quoting.propeller.catalogue import Engine, Timber
+from quoting.propeller.figure import known
 from quoting.propeller.hub import Boss
 
 NUT_FACTOR = 0.20
@@ -74,11 +75,11 @@ def bolt_force(torque: float, diameter: float, nut_factor: float = NUT_FACTOR) -
 
 def propeller_torque(engine: Engine) -> float | None:
     """Mean torque at the propeller in N m at rated power: P/(2 pi n) times the gear ratio; None if not known."""
-    power, speed = engine.rated_power, engine.rated_speed
-    if power is None or speed is None or speed.value <= 0:
+    power, speed = known(engine.rated_power), known(engine.rated_speed)
+    ratio = 1.0 if engine.gear_ratio is None else known(engine.gear_ratio)
+    if power is None or speed is None or ratio is None or speed <= 0:
         return None
-    ratio = 1.0 if engine.gear_ratio is None else engine.gear_ratio.value
-    return power.value / (2 * pi * speed.value) * ratio
+    return power / (2 * pi * speed) * ratio
 
 
 def peak_factor(cylinders: int | None) -> float:
@@ -102,7 +103,7 @@ def joint(boss: Boss, timber: Timber, engine: Engine | None, torque: float | Non
     Recommended is the middle of the usual range, but never more than nine tenths of what crushes the wood at the
     smaller of the two pressed faces.
     """
-    limit = None if timber.compression_perpendicular is None else timber.compression_perpendicular.value
+    limit = known(timber.compression_perpendicular)
     pressed = _pressed_area(boss)
     low, maximum, recommended = _torques(boss, limit, pressed)
     chosen = recommended if torque is None else torque

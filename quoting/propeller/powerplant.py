@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from quoting.propeller.atmosphere import SEA_LEVEL, Air, power_fraction
 from quoting.propeller.catalogue import Airframe, Engine, Position
-from quoting.propeller.figure import Figure
+from quoting.propeller.figure import known
 
 Array = NDArray[np.float64]
 
@@ -48,12 +48,13 @@ class Powerplant:
     @classmethod
     def from_engine(cls, engine: Engine) -> Self:
         """The catalogue's engine behind its gear. Raises ValueError when no rating is known."""
-        if engine.rated_power is None or engine.rated_speed is None:
+        power, speed = known(engine.rated_power), known(engine.rated_speed)
+        ratio = 1.0 if engine.gear_ratio is None else known(engine.gear_ratio)
+        if power is None or speed is None or ratio is None:
             raise ValueError(f"engine: no rated power and speed are known for {engine.name}")
-        ratio = engine.gear_ratio.value if engine.gear_ratio else 1.0
         if not 0.2 <= ratio <= 10:
             raise ValueError(f"engine: gear ratio {ratio:g}, accepted are 0.2 to 10")
-        return cls(engine.rated_power.value, engine.rated_speed.value / ratio, engine.power_curve)
+        return cls(power, speed / ratio, engine.power_curve)
 
     def available(self, speed: ArrayLike, air: Air = SEA_LEVEL) -> Array:
         """Full-throttle power in W at propeller speeds in rev/s, in `air`."""
@@ -64,10 +65,6 @@ class Powerplant:
         else:
             torque = np.maximum(1 + TORQUE_RISE * (1 - s), 0.05)
         return np.asarray(self.power * power_fraction(air) * s * torque)
-
-
-def _value(figure: Figure | None) -> float | None:
-    return None if figure is None else figure.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,11 +94,11 @@ class Speeds:
         if airframe is None:
             return cls(top=top, cruise=cruise)
         return cls(
-            top=top if top is not None else _value(airframe.top_speed),
-            cruise=cruise if cruise is not None else _value(airframe.cruise_speed),
-            climb=_value(airframe.climb_speed),
-            stall=_value(airframe.stall_speed),
-            never_exceed=_value(airframe.never_exceed_speed),
+            top=top if top is not None else known(airframe.top_speed),
+            cruise=cruise if cruise is not None else known(airframe.cruise_speed),
+            climb=known(airframe.climb_speed),
+            stall=known(airframe.stall_speed),
+            never_exceed=known(airframe.never_exceed_speed),
         )
 
     @property

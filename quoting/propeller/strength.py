@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quoting.propeller.catalogue import Timber
-from quoting.propeller.figure import Figure
+from quoting.propeller.figure import Figure, known
 from quoting.propeller.loft import Loft
 from quoting.propeller.sections import properties
 
@@ -108,8 +108,8 @@ def strength(surface: Loft, timber: Timber, density: float, loads: tuple[Loads, 
     tip = float(surface.r[-1])
     cases = tuple(_case(grid, tip, timber, density, load) for load in loads)
     greatest = max((float(case.direct.max()) for case in cases), default=0.0)
-    rupture = timber.modulus_of_rupture
-    twice = rupture.value / (2 * greatest) if rupture is not None and greatest > 0 else None
+    rupture = known(timber.modulus_of_rupture)
+    twice = rupture / (2 * greatest) if rupture is not None and greatest > 0 else None
     return Strength(cases=cases, root_station=surface.boss_radius / tip, pull_twice_factor=twice)
 
 
@@ -200,8 +200,9 @@ def _case(grid: _Grid, tip_radius: float, timber: Timber, density: float, loads:
     direct = pull / grid.area
     bending_linear = _bending(grid, flap, lag)
     bent, tip, tip_linear = np.zeros_like(r), None, None
-    if timber.modulus_of_elasticity is not None:
-        rigidity = timber.modulus_of_elasticity.value * grid.weak
+    elasticity = known(timber.modulus_of_elasticity)
+    if elasticity is not None:
+        rigidity = elasticity * grid.weak
         flatwise = thrust * grid.cos + drag * grid.sin
         tip_linear = float(deflection(r, rigidity, np.zeros_like(pull), flatwise)[-1])
         bent = deflection(r, rigidity, pull, flatwise, grid.forward * grid.cos)
@@ -249,7 +250,7 @@ def _bending(grid: _Grid, flap: Array, lag: Array) -> Array:
 
 
 def _factor(strength: Figure | None, stress: Array) -> float | None:
-    greatest = float(stress.max())
-    if strength is None or greatest <= 0:
+    greatest, breaks = float(stress.max()), known(strength)
+    if breaks is None or greatest <= 0:
         return None
-    return strength.value / greatest
+    return breaks / greatest

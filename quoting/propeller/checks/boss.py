@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, is_doubtful
+from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, gravest, is_doubtful
+from quoting.propeller.figure import Figure, known
 from quoting.propeller.finding import Finding, Severity
 
 INCH = 0.0254
@@ -10,7 +11,7 @@ EDGE_WOOD = 0.30 * INCH
 """Least wood between rim and bolt hole; metal bosses leave 0.24 in, wooden ones are made larger. Common practice."""
 WEB = 6e-3
 LONG_BOLT = 0.030
-LOOK_ALIKE_CAUTION = 1e-3
+LOOK_ALIKE, LOOK_ALIKE_CAUTION = 0.15e-3, 1e-3
 LOOK_ALIKES = (
     ("4-3/4 in (120.65 mm)", 4.75 * INCH, "120 mm", 0.120),
     ("4-3/8 in (111.13 mm)", 4.375 * INCH, "110 mm", 0.110),
@@ -45,9 +46,8 @@ def edge_wood(evidence: Evidence) -> Iterator[Finding]:
         return
     if boss.edge_wood <= 0:
         message = "A bolt hole or its drive-lug counterbore breaks out of the rim of the boss: make the boss larger."
-        yield Finding(
-            "edge-wood", Severity.STOP, "boss_diameter", boss.edge_wood, 0.0, "m", message, ARITHMETIC
-        )
+        severity = gravest(*_cuts(evidence))
+        yield Finding("edge-wood", severity, "boss_diameter", boss.edge_wood, 0.0, "m", message, ARITHMETIC)
     elif boss.edge_wood < EDGE_WOOD:
         message = (
             f"Only {boss.edge_wood * 1000:.1f} mm ({boss.edge_wood / INCH:.2f} in) of wood stay between the rim of the "
@@ -76,7 +76,12 @@ def edge_wood(evidence: Evidence) -> Iterator[Finding]:
         ("hole-web", boss.hole_web, "neighbouring bolt holes"),
     ):
         if web is not None and web < WEB:
-            severity = Severity.STOP if web <= 0 else Severity.CAUTION
+            leaning = (
+                (*_cuts(evidence), evidence.specification.hub.pilot)
+                if code == "bore-web"
+                else _cuts(evidence)
+            )
+            severity = gravest(*leaning) if web <= 0 else Severity.CAUTION
             message = (
                 f"No wood stays between {between}."
                 if web <= 0
@@ -87,6 +92,13 @@ def edge_wood(evidence: Evidence) -> Iterator[Finding]:
             )
 
 
+def _cuts(evidence: Evidence) -> tuple[Figure | None, ...]:
+    """The figures that say how much is cut at a bolt: circle, and the larger of hole and lug."""
+    hub, boss = evidence.specification.hub, evidence.boss
+    lugged = boss.lug is not None and boss.lug > (boss.hole or 0.0)
+    return hub.circle, hub.lug_diameter if lugged else hub.hole
+
+
 def depths(evidence: Evidence) -> Iterator[Finding]:
     """Pilot and drive lugs against the thickness of the boss."""
     boss, hub = evidence.boss, evidence.specification.hub
@@ -94,7 +106,12 @@ def depths(evidence: Evidence) -> Iterator[Finding]:
         ("pilot-depth", hub.pilot_depth, "pilot"),
         ("lug-depth", hub.lug_depth if hub.lug_diameter else None, "drive lugs"),
     ):
-        if figure is not None and figure.value > 0.5 * boss.thickness:
+        cut = hub.pilot if code == "pilot-depth" else hub.lug_diameter
+        if cut is not None and is_doubtful(figure):
+            reach = "reach" if word.endswith("s") else "reaches"
+            message = f"How deep the {word} {reach} into the boss was not checked: measure it."
+            yield Finding(code, Severity.NOT_CHECKED, "hub", None, None, "m", message, COMMON_PRACTICE)
+        elif figure is not None and figure.value > 0.5 * boss.thickness:
             deeper = figure.value >= boss.thickness
             message = (
                 f"The {word} reach{'' if word.endswith('s') else 'es'} {figure.value * 1000:.0f} mm into a boss of "
@@ -172,6 +189,38 @@ def spinner(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
+def face_plate(evidence: Evidence) -> Iterator[Finding]:
+    """The front plate must cover the bolt holes, and lie on wood."""
+    hub, boss = evidence.specification.hub, evidence.boss
+    plate = known(hub.plate_diameter)
+    if plate is None or boss.circle is None or boss.hole is None:
+        return
+    covered = boss.circle + boss.hole
+    if plate < covered:
+        wide = f"{plate * 1000:.0f} mm"
+        message = (
+            f"A face plate of {wide} does not cover the bolt holes, which reach to {covered * 1000:.0f} mm."
+        )
+        yield Finding(
+            "face-plate",
+            gravest(hub.plate_diameter, hub.circle, hub.hole),
+            "hub",
+            plate,
+            covered,
+            "m",
+            message,
+            ARITHMETIC,
+        )
+    elif plate > boss.diameter + 1e-4:
+        message = (
+            f"A face plate of {plate * 1000:.0f} mm stands over the rim of a boss of {boss.diameter * 1000:.0f} mm: the "
+            "clamp is worked out for the boss alone."
+        )
+        yield Finding(
+            "face-plate", Severity.NOTE, "boss_diameter", plate, boss.diameter, "m", message, ARITHMETIC
+        )
+
+
 def clocking(evidence: Evidence) -> Iterator[Finding]:
     """Where the holes stand to the blades: common practice differs, so it is said."""
     angle = evidence.boss.nearest_hole_angle
@@ -182,7 +231,13 @@ def clocking(evidence: Evidence) -> Iterator[Finding]:
         if angle < 0.5
         else f"the nearest bolt hole {angle:.0f} degrees from the blade's centre line"
     )
-    message = f"The bolt circle is drilled with {place}: check that the blades then stop where you want them."
+    blades, bolts = evidence.specification.blades, evidence.boss.bolts or 1
+    uneven = (
+        ""
+        if bolts % blades == 0
+        else f" With {bolts} bolts and {blades} blades the holes stand differently to each blade."
+    )
+    message = f"The bolt circle is drilled with {place}: check that the blades then stop where you want them.{uneven}"
     yield Finding("clocking", Severity.NOTE, "clocking", angle, None, "degrees", message, COMMON_PRACTICE)
 
 
@@ -196,7 +251,7 @@ def look_alike(evidence: Evidence) -> Iterator[Finding]:
             (inch_name, inch, metric_name, metric),
             (metric_name, metric, inch_name, inch),
         ):
-            if abs(circle - size) < 0.15e-3:
+            if abs(circle - size) <= LOOK_ALIKE:
                 close = abs(size - other) < LOOK_ALIKE_CAUTION
                 message = (
                     f"A bolt circle of {name} is easily taken for {other_name}, {abs(size - other) * 1000:.2f} mm away: "
@@ -204,3 +259,13 @@ def look_alike(evidence: Evidence) -> Iterator[Finding]:
                 )
                 severity = Severity.CAUTION if close else Severity.NOTE
                 yield Finding("look-alike-circle", severity, "hub", circle, other, "m", message, ARITHMETIC)
+        small, large = sorted((inch, metric))
+        if small + LOOK_ALIKE < circle < large - LOOK_ALIKE:
+            message = (
+                f"A bolt circle of {circle * 1000:.2f} mm lies between {inch_name} and {metric_name}: it is probably one "
+                "of the two, measure across opposite holes again."
+            )
+            nearer = min(small, large, key=lambda size: abs(size - circle))
+            yield Finding(
+                "look-alike-circle", Severity.CAUTION, "hub", circle, nearer, "m", message, ARITHMETIC
+            )

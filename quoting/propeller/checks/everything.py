@@ -32,6 +32,7 @@ ENGINEERING: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (
     boss.edge_wood,
     boss.depths,
     boss.bolt_length,
+    boss.face_plate,
     boss.spinner,
     boss.clocking,
     boss.look_alike,

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from quoting.propeller.catalogue import Gear
 from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, gravest, is_doubtful
 from quoting.propeller.clearance import GROUND_CLEARANCE, STRUCTURE_CLEARANCE
+from quoting.propeller.figure import known
 from quoting.propeller.finding import Finding, Severity
 
 INCH = 0.0254
@@ -79,7 +80,7 @@ def ground_clearance(evidence: Evidence) -> Iterator[Finding]:
     specification = evidence.specification
     frame = specification.airframe
     published = frame.hub_height if frame is not None else None
-    height = specification.hub_height or (published.value if published else None)
+    height = specification.hub_height or known(published)
     if height is None:
         message = (
             "Ground clearance was not checked: measure the height of the propeller shaft above the ground, "

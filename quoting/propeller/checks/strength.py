@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, gravest, is_doubtful
-from quoting.propeller.figure import Figure
+from quoting.propeller.figure import Figure, known
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.strength import (
     COMPRESSION_FACTOR_WANTED,
@@ -73,12 +73,21 @@ def _graded(code: str, factor: float, wanted: float, strength: Figure, message: 
 
 
 def inertia(evidence: Evidence) -> Iterator[Finding]:
-    """Moment of inertia against the engine maker's limit, where there is one."""
-    engine = evidence.specification.engine
+    """Moment of inertia against the engine maker's limit; only gearboxes have one as a rule."""
+    engine, found = evidence.specification.engine, evidence.mass.inertia
     limit = engine.inertia_limit if engine is not None else None
     if engine is None or limit is None or is_doubtful(limit):
+        geared = engine is not None and (known(engine.gear_ratio) or 1.0) != 1.0
+        begin = f"The propeller's moment of inertia is about {found:.2f} kg m2 (within a tenth); "
+        if geared:
+            message = f"{begin}it was not checked: no limit of the gearbox is known. Ask its maker."
+            yield Finding(
+                "inertia", Severity.NOT_CHECKED, "engine", found, None, "kg m2", message, COMMON_PRACTICE
+            )
+        else:
+            message = f"{begin}engines without a gear have no published limit as a rule."
+            yield Finding("inertia", Severity.NOTE, "", found, None, "kg m2", message, COMMON_PRACTICE)
         return
-    found = evidence.mass.inertia
     message = (
         f"The propeller's moment of inertia is about {found:.2f} kg m2 (within a tenth); the maker of the "
         f"{engine.name} allows {limit.value:.2f}."
@@ -92,7 +101,14 @@ def inertia(evidence: Evidence) -> Iterator[Finding]:
 def weight(evidence: Evidence) -> Iterator[Finding]:
     """Heavy for its size."""
     ratio = evidence.mass.total / evidence.diameter**3
-    if ratio > HEAVY:
+    if ratio <= HEAVY:
+        message = (
+            f"It will weigh about {evidence.mass.total:.1f} kg ({evidence.mass.total / 0.45359237:.0f} lb), within 8 %, "
+            "which is usual for its diameter."
+        )
+        limit = HEAVY * evidence.diameter**3
+        yield Finding("mass", Severity.NOTE, "", evidence.mass.total, limit, "kg", message, COMMON_PRACTICE)
+    else:
         message = (
             f"At about {evidence.mass.total:.1f} kg ({evidence.mass.total / 0.45359237:.0f} lb) it is heavy for its "
             "diameter; check the aeroplane's balance and the engine's limit."

@@ -5,6 +5,7 @@ import pytest
 from quoting.propeller.assessment import assess
 from quoting.propeller.catalogue import Category, Gear, Hand, Position, Rotation
 from quoting.propeller.checks.standing import hand_of, turning_hand
+from quoting.propeller.figure import Figure, Trust
 from quoting.propeller.finding import Severity, worst
 from quoting.propeller.specification import Hardware, Use
 from tests.quoting.samples import (
@@ -40,7 +41,9 @@ def only(code, **changes):
 
 def test_a_sound_propeller_raises_nothing_but_what_was_not_told():
     findings = assess(specification()).findings
-    assert {f.code for f in findings if f.severity.rank > Severity.NOTE.rank} == {"structure-clearance"}
+    untold = {"structure-clearance", "pilot-depth"}
+    assert {f.code for f in findings if f.severity.rank > Severity.NOTE.rank} == untold
+    assert {f.severity for f in findings if f.code in untold} == {Severity.NOT_CHECKED}
 
 
 @pytest.mark.parametrize(
@@ -244,6 +247,12 @@ def test_few_thick_boards_are_cautioned():
     assert found("too-few-layers", lamination_thickness=0.035) == [Severity.CAUTION]
 
 
+def test_inertia_without_a_limit_is_not_checked_on_a_gearbox_and_noted_without():
+    geared = {"engine": engine_geared(inertia_limit=None), "hub": metric_80(), "top_speed": 110 * MPH}
+    assert found("inertia", diameter=68 * INCH, pitch=52 * INCH, **geared) == [Severity.NOT_CHECKED]
+    assert only("inertia").severity is Severity.NOTE
+
+
 # 912 series installation manual: inertia at most 6000 kg cm2
 def test_inertia_is_held_against_the_engine_makers_limit():
     geared = {"engine": engine_geared(), "hub": metric_80(), "top_speed": 110 * MPH}
@@ -271,7 +280,39 @@ def test_the_metal_boss_leaves_too_little_edge_wood():
     plain = sae1(lug_diameter=None)
     assert found("edge-wood", hub=plain, boss_diameter=5.25 * INCH) == [Severity.CAUTION]
     assert found("edge-wood", hub=plain, boss_diameter=6 * INCH) == []
-    assert found("edge-wood", boss_diameter=4.9 * INCH) == [Severity.STOP]
+    lugged = sae1(lug_diameter=published(0.625 * INCH, "a drawing"))
+    assert found("edge-wood", hub=lugged, boss_diameter=4.9 * INCH) == [Severity.STOP]
+    assert found("edge-wood", boss_diameter=4.9 * INCH) == [Severity.CAUTION]  # the lug is from memory
+
+
+def test_a_figure_marked_unsure_is_not_checked_rather_than_passed():
+    doubtful = sae1(circle=Figure(4.0 * INCH, Trust.UNSURE, "a forum"))
+    assert found("edge-wood", hub=doubtful) == [Severity.NOT_CHECKED]
+    assert found("torque-transfer", hub=sae1(bolt=Figure(0.0095, Trust.UNSURE, ""))) == [Severity.NOT_CHECKED]
+    engine = engine_65(rated_power=Figure(65 * HORSEPOWER, Trust.UNSURE, "a forum"))
+    assert found("static-rpm", engine=engine) == [Severity.NOT_CHECKED]
+    wood = birch(modulus_of_rupture=Figure(114e6, Trust.UNSURE, "a forum"))
+    assert found("stress", timber=wood) == [Severity.NOT_CHECKED]
+    assert found("stress-tension", timber=wood) == []
+
+
+def test_pilot_and_lugs_of_unknown_depth_are_not_checked_and_too_deep_ones_cautioned():
+    assert found("pilot-depth") == [Severity.NOT_CHECKED]
+    assert found("pilot-depth", hub=sae1(pilot_depth=published(0.010, ""))) == []
+    assert found("pilot-depth", hub=sae1(pilot_depth=published(0.060, ""))) == [Severity.CAUTION]
+    assert found("lug-depth", hub=sae1(lug_depth=None)) == [Severity.NOT_CHECKED]
+    assert found("lug-depth", hub=sae1(lug_depth=published(0.110, "a drawing"))) == [Severity.STOP]
+
+
+def test_a_face_plate_must_cover_the_bolt_holes():
+    small = sae1(plate_diameter=published(4.5 * INCH, "a drawing"))
+    assert found("face-plate", hub=small) == [Severity.STOP]
+    assert found("face-plate") == []
+
+
+def test_bolts_that_do_not_divide_by_the_blades_are_said():
+    assert "differently to each blade" in only("clocking", blades=4).message
+    assert "differently" not in only("clocking", blades=3).message
 
 
 def test_short_bolts_are_stopped_and_long_ones_cautioned():
@@ -290,6 +331,10 @@ def test_look_alike_circles_are_told_apart():
     assert "120 mm" in inch.message
     metric = sae2(circle=published(0.120, "handbook of 1921"))
     assert "4-3/4 in" in only("look-alike-circle", hub=metric).message
+    between = only("look-alike-circle", hub=sae2(circle=published(0.1203, "measured")))
+    assert between.severity is Severity.CAUTION
+    assert "between 4-3/4 in (120.65 mm) and 120 mm" in between.message
+    assert found("look-alike-circle", hub=sae2(circle=published(0.115, "measured"))) == []
 
 
 def test_a_small_spinner_does_not_go_over_the_boss():
