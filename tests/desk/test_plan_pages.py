@@ -15,14 +15,18 @@ from orders.models import BenchPerson, Order, OutboxJob, PlanDecision, PlanQuest
 from orders.services import bench
 from orders.services.planned import reading
 from tests.kit.databases import SQLiteFile
-from tests.kit.planned_shop import plan_once, set_up_planned
+from tests.kit.planned_shop import plan_once, planned_file
 from tests.orders.shop import Shop
 
 
 @pytest.fixture(scope="module")
-def planned_template(tmp_path_factory: pytest.TempPathFactory, django_db_blocker) -> SQLiteFile:
+def planned_template(
+    sqlite_template: SQLiteFile,
+    tmp_path_factory: pytest.TempPathFactory,
+    django_db_blocker,
+) -> SQLiteFile:
     with django_db_blocker.unblock():
-        return SQLiteFile(tmp_path_factory.mktemp("planned"), set_up_planned)
+        return planned_file(sqlite_template, tmp_path_factory.mktemp("planned"))
 
 
 @pytest.fixture

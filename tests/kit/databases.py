@@ -52,13 +52,18 @@ def sqlite_config(file: Path) -> dict[str, Any]:
 
 
 class SQLiteFile:
-    """Copies of one prepared file."""
+    """Copies of one prepared file; `start`: prepared from a copy of another instead of from nothing."""
 
-    def __init__(self, folder: Path, prepare: Callable[[], None]) -> None:
+    def __init__(
+        self, folder: Path, prepare: Callable[[], None], *, start: "SQLiteFile | None" = None
+    ) -> None:
         self.folder, self.count = folder, 0
         self.template = folder / "template.sqlite3"
+        if start:
+            shutil.copy(start.template, self.template)
         with default_database(sqlite_config(self.template)):
-            call_command("migrate", verbosity=0)
+            if not start:
+                call_command("migrate", verbosity=0)
             prepare()
             connections["default"].cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
 

@@ -1,14 +1,27 @@
 """A shop with a plan: two at the bench, four orders in the queue, one of them promised for a day gone by."""
 
 from datetime import timedelta
+from pathlib import Path
 
 from django.utils import timezone
 
 from orders.models import BenchPerson, Order, OutboxJob
 from orders.services import replan
-from tests.orders.shop import SKILLS, Shop, set_up
+from tests.kit.databases import SQLiteFile
+from tests.orders.shop import SKILLS, Shop
 
 WEEK = [[[480, 720], [780, 1020]]] * 5 + [[], []]
+
+
+MADE: list[SQLiteFile] = []
+"""The one planned template of a session."""
+
+
+def planned_file(start: SQLiteFile, folder: Path) -> SQLiteFile:
+    """Copies of a shop with a plan, made once a session from the prepared shop."""
+    if not MADE:
+        MADE.append(SQLiteFile(folder, set_up_planned, start=start))
+    return MADE[0]
 
 
 def plan_once() -> None:
@@ -23,8 +36,7 @@ def plan_once() -> None:
 
 
 def set_up_planned() -> None:
-    """For a template database: the prepared shop of today, four orders queued, planned."""
-    set_up()
+    """On the prepared shop, for a template database: as of today, four orders queued, planned."""
     BenchPerson.objects.create(key="ada", name="Ada", skills=SKILLS[:3], week=WEEK)
     shop = Shop(now=timezone.now())
     for n in range(4):
