@@ -121,6 +121,7 @@ def main() -> None:
     parser.add_argument(
         "--geometry", action="store_true", help="only solver, sizing and mesh: no demo is loaded"
     )
+    parser.add_argument("--leadtime", action="store_true", help="only the forecast: no demo is loaded")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="daybook-bench-") as folder:
         os.environ |= {
@@ -131,8 +132,10 @@ def main() -> None:
         django.setup()
         import_module("django.conf").settings.ALLOWED_HOSTS = ["testserver"]
         unit = yardstick()
-        measured = list(geometry())
+        measured = [] if options.leadtime else list(geometry())
         if not options.geometry:
+            measured += import_module("tests.bench_leadtime").leadtime()
+        if not (options.geometry or options.leadtime):
             prepare()
             measured += service()
     machine = {

@@ -17,11 +17,18 @@ from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.durations import fill, mark_spells
 from quoting.leadtime.engine import Floats, Ints
 from quoting.leadtime.hours import NEVER
-from quoting.leadtime.layout import FIRST_WAIT_SLOT, ORDER_SLOT, PASSES_SLOT, WAIT_KINDS, Problem
+from quoting.leadtime.layout import (
+    FIRST_STAGE_SLOT,
+    FIRST_WAIT_SLOT,
+    ORDER_SLOT,
+    PASSES_SLOT,
+    WAIT_KINDS,
+    Problem,
+)
 from quoting.leadtime.shop import MINUTES_A_DAY
 
 CHUNK = 250  # futures drawn together; a run of more futures repeats the first ones
-KEPT_STREAMS = 2_000  # about 40 kB each
+KEPT_STREAMS = 1_000  # about 40 kB each
 DATE_BLOCK = 64  # days whose absences come from one stream
 ORDERS, EFFECTS, PEOPLE, ARRIVALS, SPELLS = 0, 1, 2, 3, 4
 LEAST_REMAINING = 0.15  # of the drawn duration: begun work is rarely as good as done
@@ -61,7 +68,7 @@ def draw_futures(
     `arrivals` [expected orders, M]: the minute each expected order arrives (NEVER: it does not); they are the
     last orders of the problem. `out_now` names people and machines that are out today, nobody knows for how long.
     """
-    normal = order_normals(problem, seed, chunk)
+    head, own = order_lots(problem, seed, chunk)
     effect = _effects(problem, calibration, seed, chunk)
     dur = np.empty((len(problem.work), CHUNK), np.int32)
     fill(
@@ -72,35 +79,46 @@ def draw_futures(
         problem.order,
         problem.pass_number,
         problem.running,
-        _own_factors(problem, normal),
+        own,
         np.exp(effect.astype(np.float32)),
-        _passes(normal[:, PASSES_SLOT], calibration),
-        _remaining(problem, normal, effect),
+        _passes(head[:, PASSES_SLOT], calibration),
+        _remaining(problem, head, effect, seed, chunk),
     )
-    gates = _gates(problem, calibration, normal, now, arrivals)[:, :futures]
+    del own  # the largest of all, and needed no more
+    gates = _gates(problem, calibration, head, now, arrivals)[:, :futures]
     out = _absences(problem, calibration, closed, now, seed, chunk, futures, out_now)
     return Draws(np.ascontiguousarray(dur.T[:futures]), np.ascontiguousarray(gates.T), out)
 
 
-def order_normals(problem: Problem, seed: int, chunk: int) -> Single:
-    """[N, slots, CHUNK] standard normal numbers, a stream per order."""
-    normal = np.empty((len(problem.keys), problem.slots, CHUNK), np.float32)
+def order_lots(problem: Problem, seed: int, chunk: int) -> tuple[Single, Single]:
+    """What each order draws, a stream per order.
+
+    [N, FIRST_STAGE_SLOT, CHUNK] standard normal numbers for its own effect, its redoing and its waits, and
+    [N, slots, CHUNK] how much longer than usual its work at each slot takes, its own effect in it.
+    """
+    orders = len(problem.keys)
+    head = np.empty((orders, FIRST_STAGE_SLOT, CHUNK), np.float32)
+    own = np.empty((orders, problem.slots, CHUNK), np.float32)
     for n, key in enumerate(problem.keys):
-        normal[n] = _one_orders_normals(key, seed, chunk, problem.slots)
-    return normal
+        spreads = problem.spread, float(problem.order_spread[n])
+        head[n], own[n] = _one_orders_lots(key, seed, chunk, problem.slots, *spreads)
+    return head, own
 
 
 @lru_cache(maxsize=KEPT_STREAMS)
-def _one_orders_normals(key: int, seed: int, chunk: int, slots: int) -> Single:
-    """[slots, CHUNK]; kept, because comparisons and probes ask for the same orders again and again."""
+def _one_orders_lots(
+    key: int, seed: int, chunk: int, slots: int, spread: float, order_spread: float
+) -> tuple[Single, Single]:
+    """One order's share of `order_lots`; kept, because comparisons and probes ask for the same orders again and again."""
+    normal = _normals(key, seed, chunk, slots)
+    factors = np.float32(spread) * normal
+    factors += np.float32(order_spread) * normal[ORDER_SLOT]
+    return normal[:FIRST_STAGE_SLOT].copy(), np.exp(factors, out=factors)
+
+
+def _normals(key: int, seed: int, chunk: int, slots: int) -> Single:
+    """[slots, CHUNK] standard normal numbers of one order."""
     return stream(ORDERS, key, seed, chunk).standard_normal((slots, CHUNK), dtype=np.float32)
-
-
-def _own_factors(problem: Problem, normal: Single) -> Single:
-    """[N, slots, CHUNK]: how much longer than usual an order's work takes, its own effect and each task's chance."""
-    factors = normal * np.float32(problem.spread)
-    factors += (problem.order_spread.astype(np.float32)[:, None] * normal[:, ORDER_SLOT])[:, None]
-    return cast(Single, np.exp(factors, out=factors))
 
 
 def _passes(z: Single, calibration: Calibration) -> npt.NDArray[np.int32]:
@@ -117,7 +135,9 @@ def _effects(problem: Problem, calibration: Calibration, seed: int, chunk: int) 
     return shop + problem.stage_spread[:, None] * rng.standard_normal((len(problem.stage_spread), CHUNK))
 
 
-def _remaining(problem: Problem, normal: Single, effect: Floats) -> npt.NDArray[np.int32]:
+def _remaining(
+    problem: Problem, head: Single, effect: Floats, seed: int, chunk: int
+) -> npt.NDArray[np.int32]:
     """[R, CHUNK] minutes left of begun work: the duration given that it exceeds what is done, less that."""
     left = np.zeros((max(len(problem.begun), 1), CHUNK), np.int32)
     for column, begun in enumerate(problem.begun):
@@ -125,8 +145,8 @@ def _remaining(problem: Problem, normal: Single, effect: Floats) -> npt.NDArray[
         n = problem.order[k]
         if problem.work[k] == 0:
             continue
-        centre = problem.mean[k] + problem.order_spread[n] * normal[n, ORDER_SLOT] + effect[problem.stage[k]]
-        z = normal[n, problem.slot[k]].astype(np.float64)
+        centre = problem.mean[k] + problem.order_spread[n] * head[n, ORDER_SLOT] + effect[problem.stage[k]]
+        z = _normals(problem.keys[n], seed, chunk, problem.slots)[problem.slot[k]].astype(np.float64)
         if begun.done > 0 and problem.spread > 0:
             least = (log(begun.done / problem.work[k]) - centre) / problem.spread
             z = np.maximum(least, -ndtri(np.maximum(ndtr(-z) * ndtr(-least), 1e-300)))
@@ -149,7 +169,7 @@ def wait_lengths(
 
 
 def _gates(
-    problem: Problem, calibration: Calibration, normal: Single, now: int, arrivals: Ints | None
+    problem: Problem, calibration: Calibration, head: Single, now: int, arrivals: Ints | None
 ) -> npt.NDArray[np.int64]:
     """[G, CHUNK] the minute each gate opens."""
     joins = np.full((max(len(problem.gates), 1), CHUNK), now)
@@ -169,14 +189,14 @@ def _gates(
     for kind, (fresh, running) in _waits_by_kind(problem).items():
         slot = FIRST_WAIT_SLOT + (WAIT_KINDS.index(kind) if kind in WAIT_KINDS else len(WAIT_KINDS))
         if fresh:
-            z = normal[[problem.gates[g].order for g in fresh], slot]
+            z = head[[problem.gates[g].order for g in fresh], slot]
             days = wait_lengths(kind, calibration, z)
             opens[fresh] = np.maximum(
                 opens[fresh], joins[fresh] + np.ceil(days * MINUTES_A_DAY).astype(np.int64)
             )
         if running:
             gates, since = [g for g, _ in running], np.array([minute for _, minute in running])[:, None]
-            z = normal[[problem.gates[g].order for g in gates], slot]
+            z = head[[problem.gates[g].order for g in gates], slot]
             days = wait_lengths(kind, calibration, z, np.maximum(0.0, (now - since) / MINUTES_A_DAY))
             opens[gates] = np.maximum(opens[gates], since + np.ceil(days * MINUTES_A_DAY).astype(np.int64))
     opens[joins >= NEVER] = NEVER
@@ -228,12 +248,18 @@ def _absences(
             continue
         rate = share / (1 - share) / mean
         for block in blocks:
-            rng = stream(PEOPLE, (row << 32) + block, seed, chunk)
-            count = rng.binomial(CHUNK * DATE_BLOCK, rate)
-            place = rng.integers(CHUNK * DATE_BLOCK, size=count)
-            length = rng.geometric(min(1.0, 1 / mean), count)
+            place, length = _spells(row, block, seed, chunk, rate, mean)
             mark_spells(out, row, place, length, block * DATE_BLOCK - first, DATE_BLOCK, today + 1)
     return out
+
+
+@lru_cache(maxsize=KEPT_STREAMS)
+def _spells(row: int, block: int, seed: int, chunk: int, rate: float, mean: float) -> tuple[Ints, Ints]:
+    """(place = future * DATE_BLOCK + day, length in days) of the spells that begin in one block of days."""
+    rng = stream(PEOPLE, (row << 32) + block, seed, chunk)
+    count = rng.binomial(CHUNK * DATE_BLOCK, rate)
+    place = rng.integers(CHUNK * DATE_BLOCK, size=count)
+    return place, rng.geometric(min(1.0, 1 / mean), count)
 
 
 def arrival_minutes(
