@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from orders.desk import learning, price_book, review, review_changes
+from orders.desk import learning, price_book, review, review_changes, taxes
 
 QUOTES: list[URLPattern] = [
     path("enquiries/<str:number>/", review.review, name="review"),
@@ -27,6 +27,9 @@ QUOTES: list[URLPattern] = [
     path("price-book/<int:pk>/re-price/", price_book.reprice, name="price-book-reprice"),
     path("price-book/<int:pk>/re-pricing/", price_book.repricing_part, name="price-book-repricing"),
     path("price-book/<int:pk>/in-force/", price_book.put_in_force, name="price-book-in-force"),
+    path("taxes/", taxes.table, name="taxes"),
+    path("taxes/add/", taxes.add, name="tax-add"),
+    path("taxes/<int:pk>/end/", taxes.end, name="tax-end"),
     path("learning/", learning.learning, name="learning"),
     path("learning/draft/", learning.draft, name="learning-draft"),
 ]

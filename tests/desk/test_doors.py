@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from orders.desk.urls import urlpatterns
 from orders.models import Document
-from quoting.models import PriceBookVersion
+from quoting.models import PriceBookVersion, TaxRate
 from tests.desk.plan_doors import DOORS as PLAN_DOORS
 from tests.desk.plan_doors import places_of
 from tests.orders.shop import Shop
@@ -74,6 +74,9 @@ DOORS = (
     Door("price-book-take-out", ("book",), post=True),
     Door("price-book-reprice", ("book",), post=True),
     Door("price-book-repricing", ("book",)),
+    Door("taxes", (), ("bookkeeper",)),
+    Door("tax-add", post=True),
+    Door("tax-end", ("rate",), post=True),
     Door("learning"),
     Door("learning-draft", post=True),
     Door("price-book-in-force", ("book",), post=True),
@@ -101,6 +104,7 @@ def places(shop: Shop) -> dict[str, object]:
         "paper": paper.pk,
         "stage": propeller.stages.first().pk,
         "serial": propeller.serial,
+        "rate": TaxRate.objects.first().pk,
         "book": PriceBookVersion.objects.get().pk,
         **places_of(shop),
     }
