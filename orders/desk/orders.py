@@ -25,6 +25,7 @@ from orders.models import Approval, ForecastHistory, Invoice, Order, Propeller
 from orders.pictures import engineering_of_quote, plan_of
 from orders.services import charges, dispatch, drawings, queue
 from orders.services.documents import papers_of
+from orders.services.forecast_moves import told_of
 from orders.services.lessons import freight_of
 from orders.services.release import findings_of
 from orders.who import Who, somebody
@@ -98,8 +99,7 @@ def order_page(request: HttpRequest, row: Order, *, status: int = 200, **given: 
         "requests": list(row.payment_requests.order_by("asked_at")),
         "payments": row.payments.order_by("received_on", "id"),
         "approvals": approvals_of(row, given.pop("note", None)),
-        "forecast": row.forecasts.order_by("-at", "-id").first() if row.is_open else None,
-        "moves": row.forecasts.order_by("-at")[:20],
+        "told": told_of(row),
         "propellers": propellers,
         "invoice": row.invoices.filter(type_code=Invoice.TypeCode.INVOICE).first(),
         "papers": papers_of(row).exclude(kind__in=drawings.VARIANTS),

@@ -16,6 +16,7 @@ from orders import access
 from orders.models import Approval, Document, Order, PaymentRequest, Stage
 from orders.pictures import engineering_of_quote, plan_of
 from orders.services.charges import storage_of
+from orders.services.forecast_moves import CUSTOMER, told_of
 from orders.services.messages import write_to_workshop
 from portal.facts import facts_of
 from portal.forms.countries import COUNTRIES
@@ -126,6 +127,7 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
         "shape": ORDER_SHAPES[S(order.state)],
         "state_word": state_word,
         "state_sentence": sentence,
+        "told": told_of(order, CUSTOMER),
         "propellers": stages_of(order),
         "drawing": drawing.wide,
         "drawing_compact": drawing.compact,
