@@ -15,7 +15,7 @@ from quoting.propeller.drawing.lettering import Units
 from quoting.propeller.drawing.plan import Wood, propeller_svg
 from quoting.propeller.drawing.readiness import range_svg
 from quoting.propeller.specification import Specification
-from quoting.services.engineering import Engineering, assessed, engineering_of
+from quoting.services.engineering import Engineering, engineering_stored
 from quoting.services.quotes import results_of, specification_of
 
 
@@ -87,11 +87,8 @@ def block_of(quote: Quote) -> TitleBlock:
 
 def engineering_of_quote(quote: Quote, units: str) -> Engineering | None:
     """Drawing, stations and performance of a stored quote."""
-    return engineering_of(
-        assessed(specification_of(quote)),
-        unit_of(units),
-        block_of(quote),
-        computed_under=results_of(quote).model_version,
+    return engineering_stored(
+        specification_of(quote), unit_of(units), block_of(quote), results_of(quote).model_version
     )
 
 

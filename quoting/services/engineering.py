@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from quoting.propeller.assessment import Assessment, assess
@@ -87,8 +88,8 @@ def engineering_of(
 ) -> Engineering | None:
     """What there is to show of an assessment; None when there is no geometry.
 
-    The sheet is drawn when there is a title `block`. `computed_under` is the model version of the figures
-    stored beside it; `name` keeps the ids of pictures apart where a page has two sets.
+    Sheet, hub and sections are drawn when there is a title `block`. `computed_under` is the model version of the
+    figures stored beside it; `name` keeps the ids of pictures apart where a page has two sets.
     """
     a = assessment
     if a.blade is None or a.boss is None:
@@ -97,8 +98,8 @@ def engineering_of(
     return Engineering(
         units=units,
         sheet=_ours(drawing_sheet(a, block, units).svg if block else ""),
-        hub=_ours(hub_svg(a.specification, a.boss.diameter, units, name=f"{name}hub")),
-        sections=_ours(sections_svg(stations, units, name=f"{name}sections")),
+        hub=_ours(hub_svg(a.specification, a.boss.diameter, units, name=f"{name}hub") if block else ""),
+        sections=_ours(sections_svg(stations, units, name=f"{name}sections") if block else ""),
         stations=tuple(_station(s, units) for s in stations),
         flights=_flights(a, units),
         charts=_charts(a, units, name),
@@ -107,6 +108,20 @@ def engineering_of(
         model_version=a.model_version,
         differs=computed_under if computed_under and computed_under != MODEL_VERSION else "",
     )
+
+
+def engineering_stored(
+    specification: Specification, units: Units, block: TitleBlock, computed_under: str
+) -> Engineering | None:
+    """What there is to show of a stored specification; drawn once in each language for all its readers."""
+    return _stored(specification, units, block, computed_under, get_language() or "")
+
+
+@lru_cache(maxsize=KEPT)
+def _stored(
+    specification: Specification, units: Units, block: TitleBlock, computed_under: str, language: str
+) -> Engineering | None:
+    return engineering_of(assessed(specification), units, block, computed_under=computed_under)
 
 
 def template_refusal(assessment: Assessment) -> str:
