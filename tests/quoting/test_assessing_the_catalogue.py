@@ -4,6 +4,7 @@ import pytest
 from django.conf import settings
 
 from quoting.propeller.assessment import assess
+from quoting.propeller.figure import known
 from quoting.propeller.finding import Severity
 from quoting.propeller.hub import boss
 from quoting.propeller.specification import Wish
@@ -34,7 +35,8 @@ def test_every_hub_pattern_becomes_a_boss(held):
         done = assess(specification(hub=hub, engine=None, diameter=diameter, pitch=0.6 * diameter))
         assert done.can_be_made, (hub.code, [f.message for f in done.findings if f.severity is Severity.STOP])
         shape = boss(specification(hub=hub))
-        assert len(shape.holes) == (hub.bolts or 0 if hub.circle and hub.bolts else 0), hub.code
+        placed = known(hub.circle) is not None and hub.bolts is not None
+        assert len(shape.holes) == (hub.bolts if placed else 0), hub.code
         incomplete = any(f.code == "hub-incomplete" for f in done.findings)
         assert incomplete == (not hub.is_complete), hub.code
 
