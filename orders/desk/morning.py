@@ -1,5 +1,8 @@
 """The morning sheet: what needs a decision today, most pressing first."""
 
+from datetime import date
+
+from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -8,6 +11,7 @@ from orders.desk.roles import open_to
 from orders.models import (
     Approval,
     Enquiry,
+    ForecastHistory,
     Order,
     OutboxJob,
     PaymentRequest,
@@ -15,7 +19,9 @@ from orders.models import (
     ProviderEvent,
     Stage,
 )
+from orders.services.planned import standing
 from quoting.models import Quote
+from quoting.services.outlook import latest_outlook
 
 
 @open_to()
@@ -43,6 +49,9 @@ def morning(request: HttpRequest) -> HttpResponse:
             .select_related("series")
             .order_by("expires_at"),
             "late": open_orders.filter(promise__lt=today).select_related("customer").order_by("promise"),
+            "will_be_late": will_be_late(today),
+            "outlook": latest_outlook(now),
+            "standing": standing(now),
             "held": open_orders.filter(state=Order.State.HELD).select_related("customer"),
             "changes": Approval.objects.filter(
                 state=Approval.State.CHANGES_WANTED, order__in=open_orders
@@ -54,6 +63,14 @@ def morning(request: HttpRequest) -> HttpResponse:
             "ready": open_orders.filter(state=Order.State.READY).select_related("customer"),
             "quarantined": ProviderEvent.objects.filter(state=ProviderEvent.State.QUARANTINED),
             "dead_jobs": OutboxJob.objects.filter(state=OutboxJob.State.DEAD),
-            "plan": PlanVersion.objects.filter(current=True).first(),
+            "plan": PlanVersion.objects.filter(current=True).defer("plan", "snapshot").first(),
         },
     )
+
+
+def will_be_late(today: date) -> list[ForecastHistory]:
+    """Promises still to come that fewer than four futures in five keep, by the plan that stands; soonest first."""
+    rows = ForecastHistory.objects.filter(
+        plan__current=True, plan_on__gt=F("order__promise"), order__promise__gte=today
+    ).exclude(order__state__in=[Order.State.READY, Order.State.DISPATCHED, Order.State.CANCELLED])
+    return list(rows.select_related("order__customer").order_by("order__promise"))

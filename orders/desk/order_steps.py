@@ -24,7 +24,7 @@ from orders.desk.orders import order_page
 from orders.desk.review_forms import WriteForm
 from orders.desk.roles import open_to
 from orders.models import Order
-from orders.services import approval, charges, dispatch, invoice, messages, payment, queue
+from orders.services import approval, charges, decisions, dispatch, invoice, messages, payment, queue
 from orders.who import Who, somebody
 
 Doing = Callable[[Who, Order, dict[str, Any]], object]
@@ -76,7 +76,7 @@ def hold(request: HttpRequest, number: str) -> HttpResponse:
     """Hold the order."""
     return sent(
         request, the_order(number), "hold", HoldForm(request.POST),
-        lambda who, row, given: queue.hold(who, row, reason=given["reason"], now=timezone.now()),
+        lambda who, row, given: decisions.hold(who, row, reason=given["reason"], now=timezone.now()),
         _("The order is held."),
     )  # fmt: skip
 
@@ -88,7 +88,7 @@ def resume(request: HttpRequest, number: str) -> HttpResponse:
     row = the_order(number)
     return do(
         request,
-        lambda: queue.release_hold(somebody(request.user), row, now=timezone.now()),
+        lambda: decisions.take_up(somebody(request.user), row, now=timezone.now()),
         _("The order goes on."),
         "desk:order",
         number,

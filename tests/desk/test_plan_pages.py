@@ -14,6 +14,7 @@ from django.utils import timezone
 from orders.models import BenchPerson, Order, OutboxJob, PlanDecision, PlanQuestion, PlanVersion, Stage
 from orders.services import bench
 from orders.services.planned import reading
+from quoting.models import PlanOutlook
 from tests.kit.databases import SQLiteFile
 from tests.kit.planned_shop import plan_once, planned_file
 from tests.orders.shop import Shop
@@ -241,3 +242,40 @@ def test_a_longer_search_is_asked_for_once(owner: Client) -> None:
     assert "A longer search is under way." in get(owner, "plan")
     assert PlanQuestion.objects.count() == 1
     assert "Choose one of the lengths" in post(owner, "search", seconds="9999").content.decode()
+
+
+def test_the_morning_sheet_names_what_is_late_and_what_will_be(owner: Client, shop: Shop) -> None:
+    late = Order.objects.get(promise__lt=shop.today)
+    coming = Order.objects.order_by("promise")[1]
+    Order.objects.filter(pk=coming.pk).update(promise=shop.today + timedelta(days=1))
+    page = get(owner, "morning")
+    assert late.number in page
+    assert "but plan on" in page[: page.index(coming.number)]
+    assert "Overload" not in page
+
+
+def test_the_morning_sheet_sounds_the_overload_alarm(owner: Client) -> None:
+    newest = PlanOutlook.objects.first()
+    PlanOutlook.objects.create(
+        version="over",
+        as_of=timezone.now(),
+        outlook={**newest.outlook, "version": "over", "overloaded": True},
+    )
+    assert "Overload:" in get(owner, "morning")
+    assert "Overload: more work arrives" in get(owner, "calibration")
+
+
+def test_a_plan_that_cannot_be_made_stands_as_it_was_with_the_cause(owner: Client, shop: Shop) -> None:
+    before = PlanVersion.objects.get()
+    BenchPerson.objects.update(week=[[]] * 7)
+    plan_once()
+    page = get(owner, "plan")
+    assert PlanVersion.objects.get(current=True).plan == before.plan
+    assert "No new plan can be made; the last good one stands." in page
+    assert "Nobody has working hours" in get(owner, "shop")
+
+
+def test_the_review_leads_to_what_accepting_would_do(owner: Client, shop: Shop) -> None:
+    asked = shop.enquiry()
+    page = get(owner, "review", asked.number)
+    assert f"{reverse('desk:what-if')}?accept={asked.number}" in page
