@@ -1,5 +1,7 @@
 """Papers and drawings made by the worker: the file, its fingerprint and what it belongs to."""
 
+from typing import ClassVar
+
 from django.db import models
 
 from orders.models.invoice import Invoice
@@ -34,7 +36,7 @@ class Document(models.Model):
         Kind.SOLID,
     )
     """What guides the hand at the bench and is not handed out."""
-    FORMATS = {
+    FORMATS: ClassVar[dict[str, tuple[str, str]]] = {
         Kind.DRILL_DXF: ("dxf", "image/vnd.dxf"),
         Kind.STATION_DXF: ("dxf", "image/vnd.dxf"),
         Kind.SOLID: ("glb", "model/gltf-binary"),

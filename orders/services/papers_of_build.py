@@ -42,7 +42,7 @@ def build_card(propeller: Propeller) -> dict[str, Any]:
         "drawing": drawing(specification, results.measures),
         "summary": propeller_summary(specification, results.measures),
         "station_units": "millimetres and degrees",
-        "stations": stations(specification),
+        "stations": stations(specification, results.measures),
         "stages": [
             _card_stage(stage, wanted.get(stage.key, ())) for stage in propeller.stages.order_by("position")
         ],

@@ -10,6 +10,7 @@ from quoting.propeller.drawing.plan import Wood, propeller_svg
 from quoting.propeller.drawing.readiness import range_svg
 from quoting.propeller.measures import Measures
 from quoting.propeller.specification import Specification
+from quoting.propeller.stations import station_table
 
 MM = 1000.0
 
@@ -63,18 +64,17 @@ def propeller_summary(specification: Specification, measures: Measures) -> list[
     return [{"label": label, "value": value} for label, value in rows.items()]
 
 
-def stations(specification: Specification, every: float = 0.1) -> list[dict[str, Any]]:
-    """The table of stations in mm and degrees: chord, thickness, angle to the flat face."""
+def stations(specification: Specification, measures: Measures) -> list[dict[str, Any]]:
+    """The drawing's own stations outside the root's blend, in mm and degrees: chord, thickness, angle to the flat face."""
     blade = blade_of(specification)
     assert blade is not None
-    radius = blade.diameter / 2 * MM
     return [
         {
-            "station": f"{r * radius:.0f}",
-            "chord": f"{c * radius:.1f}",
-            "thickness": f"{c * t * radius:.1f}",
-            "angle": f"{b * 57.29577951308232:.2f}",
+            "station": f"{s.r * MM:.0f}",
+            "chord": f"{s.chord * MM:.1f}",
+            "thickness": f"{s.thickness * MM:.1f}",
+            "angle": f"{s.angle:.2f}",
         }
-        for r, c, t, b in zip(blade.r_R, blade.c_R, blade.t_c, blade.beta, strict=True)
-        if round(r / every) * every >= 0.2
+        for s in station_table(blade, measures.boss_diameter, measures.boss_thickness, "mm")
+        if not s.in_root
     ]
