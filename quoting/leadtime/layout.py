@@ -299,6 +299,19 @@ def join(real: Problem, expected: Problem, *, rush: int) -> Problem:
     )
 
 
+def with_single_hands(layout: Layout, persons: int) -> tuple[Layout, Ints]:
+    """(the layout with further queues, [Q, P] the queue that holds the same work for one person alone, or -1)."""
+    rows = _queue_rows(layout)
+    table = {row: i for i, row in enumerate(rows)}
+    choices = np.full((len(rows), persons), -1, np.int64)
+    for q, (mask, units, place) in enumerate(rows):
+        able = [p for p in range(persons) if mask >> p & 1]
+        for p in able if len(able) > 1 else []:
+            choices[q, p] = table.setdefault((1 << p, units, place), len(table))
+    people, machines, rack = np.array(list(table), np.int64).reshape(-1, 3).T.copy()
+    return layout._replace(queue_people=people, queue_machines=machines, queue_rack=rack), choices
+
+
 def closed_days(shop: Shop, problem: Problem, days: int) -> npt.NDArray[np.uint8]:
     """[P + K, days] from the problem's base: 1 where the person is away, the shop closed or the machine out of use."""
     units = machine_units(shop)

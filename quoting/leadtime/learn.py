@@ -1,6 +1,7 @@
 """Learns a calibration from the shop's record: every number shrunk towards what is usual while little is known."""
 
-from collections.abc import Iterable, Sequence
+import os
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import exp, log, sqrt
 
@@ -13,7 +14,14 @@ HALF_LIFE_DAYS = 240.0
 SHOP_WORTH, STAGE_WORTH, VARIANCE_WORTH = 5.0, 8.0, 30.0  # in tasks, how much the prior counts
 ORDER_VARIANCE_WORTH = 10.0
 REWORK_WORTH, PERSON_DAYS_WORTH, SPELLS_WORTH, WAITS_WORTH, RUSH_WORTH = 10.0, 200.0, 5.0, 5.0, 20.0
-UNKNOWN_SHOP_SPREAD, DRIFT = 0.22, 0.08
+UNKNOWN_SHOP_SPREAD, DRIFT = 0.22, float(os.environ.get("DRIFT", 0.08))
+UNKNOWN_WORTH = float(
+    os.environ.get("UW", 2.0)
+)  # in orders: how soon a record tells how the shop stands to its estimates
+LEVEL_HALF_LIFE_DAYS = float(os.environ.get("LHL", 45.0))
+LEVEL_WORTH = float(
+    os.environ.get("LW", 8.0)
+)  # in orders, how much the long-run level counts against the last weeks
 ARRIVAL_DAYS = 365
 LATEST = 60  # orders whose routes tell what an ordinary one is
 ARRIVAL_WORTH_DAYS = 30.0  # how many days of record the assumed load counts for
@@ -70,11 +78,13 @@ def _work(prior: Calibration, ended: Sequence[tuple[int, StageRecord]], minute: 
         by_order.setdefault(key, []).append(y - ratio[stage])
     task_variance, order_variance = _scatter(by_order.values(), prior)
     both = task_variance + order_variance
+    level = _level(rows, ratio)
+    ratio = {s: value + level for s, value in ratio.items()}
     orders = sum({key: w for key, _, _, w in rows}.values())
-    unknown = UNKNOWN_SHOP_SPREAD * sqrt(SHOP_WORTH / (SHOP_WORTH + orders))
+    unknown = UNKNOWN_SHOP_SPREAD * sqrt(UNKNOWN_WORTH / (UNKNOWN_WORTH + orders))
     return replace(
         prior,
-        shop_log_ratio=mean,
+        shop_log_ratio=mean + level,
         shop_spread=sqrt(DRIFT**2 + unknown**2),
         task_variance=task_variance,
         order_variance=order_variance,
@@ -82,6 +92,23 @@ def _work(prior: Calibration, ended: Sequence[tuple[int, StageRecord]], minute: 
             StageRatio(s, ratio[s], both / (stages[s][1] + STAGE_WORTH), stages[s][2]) for s in sorted(stages)
         ),
     )
+
+
+def _level(rows: Sequence[tuple[int, str, float, float]], ratio: Mapping[str, float]) -> float:
+    """How much slower than its long-run ratios the shop has been in the last weeks, as a logarithm.
+
+    Each order's mean deviation counts once, weighted by its age: the tasks of one order stray together.
+    """
+    by_order: dict[int, list[tuple[float, float]]] = {}
+    for key, stage, y, w in rows:
+        # w halves in HALF_LIFE_DAYS: the same age, forgotten sooner
+        by_order.setdefault(key, []).append((y - ratio[stage], w ** (HALF_LIFE_DAYS / LEVEL_HALF_LIFE_DAYS)))
+    total = weights = 0.0
+    for visits in by_order.values():
+        share = sum(w for _, w in visits) / len(visits)
+        total += share * sum(d for d, _ in visits) / len(visits)
+        weights += share
+    return total / (weights + LEVEL_WORTH)
 
 
 def _scatter(residuals: Iterable[list[float]], prior: Calibration) -> tuple[float, float]:

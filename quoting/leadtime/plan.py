@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -15,14 +16,15 @@ from quoting.leadtime.engine import OK, Floats, Ints, Layout
 from quoting.leadtime.forecast import LONGEST_DAYS, plan_version, rough_days, stuck
 from quoting.leadtime.futures import wait_lengths
 from quoting.leadtime.hours import NEVER, timetable
-from quoting.leadtime.layout import Problem, closed_days, lay_out, rank_key
+from quoting.leadtime.layout import Problem, closed_days, lay_out, rank_key, with_single_hands
 from quoting.leadtime.queue import QueuedOrder
 from quoting.leadtime.search import IMPOSSIBLE, cost_of, decode, search_plans
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 
 FIRST_HEAT, LAST_HEAT = 0.02, 0.0002  # share of the cost by which a worse plan is accepted early and late
 STEP_SECONDS = 0.2
-COARSE_UNTIL, FINE_SHARE = 0.3, 0.6  # whole orders first, then single tasks too
+COARSE_UNTIL, FINE_SHARE = 0.15, 0.75  # whole orders first, then single tasks too
+WALKS, ROUNDS = 2, 4  # annealings side by side, and how often each is heated again
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,23 +93,34 @@ class Desk:
     now: int
     due: Ints
     weight: Floats
-    pinned: int = 0
+    pinned: int
+    choices: Ints
+
+    @property
+    def setting(self) -> tuple[object, ...]:
+        """What the compiled search plays on; ranks and queues are its own to overwrite."""
+        layout = self.layout._replace(rank=self.layout.rank.copy(), queue=self.layout.queue.copy())
+        return layout, self.table, self.dur, self.gates, self.out, self.now
 
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A plan as the search holds it: orders in turn of urgency; per task, places it goes sooner, minute it waits for."""
+    """A plan as the search holds it: orders in turn of urgency; per task, places it goes sooner, minute it waits for,
+    the person it is given to (-1: whoever is free), and the queue it stands in while it is given to nobody.
+    """
 
     places: Ints
     shift: Ints
     hold: Ints
+    hand: Ints
+    usual: Ints
 
     @property
-    def parts(self) -> tuple[Ints, Ints, Ints]:
-        return self.places, self.shift, self.hold
+    def parts(self) -> tuple[Ints, Ints, Ints, Ints, Ints]:
+        return self.places, self.shift, self.hold, self.hand, self.usual
 
     def copy(self) -> "Draft":
-        return Draft(self.places.copy(), self.shift.copy(), self.hold.copy())
+        return Draft(*(part.copy() for part in self.parts))
 
 
 def plan(
@@ -155,11 +168,12 @@ def desk_of(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
     layout = problem.layout._replace(rank=problem.layout.rank.copy(), gate=np.arange(tasks, dtype=np.int64))
     columns = _median_gates(problem, calibration, now)
     gates = np.where(problem.layout.gate >= 0, columns[problem.layout.gate], 0)
+    layout, choices = with_single_hands(layout, len(problem.persons))
     days = now // MINUTES_A_DAY + 60 + rough_days(shop, problem)
     while True:
         out = closed_days(shop, problem, days)
         table = timetable(layout.shifts, layout.shift_count, days)
-        desk = Desk(problem, layout, table, dur, gates, out, now, due, weight, len(_pinned(orders)))
+        desk = Desk(problem, layout, table, dur, gates, out, now, due, weight, len(_pinned(orders)), choices)
         done, status, *_ = _play(desk, _draft(desk, range(len(orders))))
         if status == OK:
             # room for worse plans than this one
@@ -228,7 +242,8 @@ def _median_gates(problem: Problem, calibration: Calibration, now: int) -> Ints:
 
 def _draft(desk: Desk, places: Sequence[int]) -> Draft:
     nothing = np.zeros(len(desk.dur), np.int64)
-    return Draft(np.array(places, np.int64), nothing, nothing.copy())
+    usual = desk.layout.queue.copy()
+    return Draft(np.array(places, np.int64), nothing, nothing.copy(), nothing - 1, usual)
 
 
 def _play(desk: Desk, draft: Draft) -> tuple[Ints, int, Ints, Ints, Ints]:
@@ -237,8 +252,7 @@ def _play(desk: Desk, draft: Draft) -> tuple[Ints, int, Ints, Ints, Ints]:
     done = np.empty(len(desk.problem.keys), np.int64)
     opens = np.zeros(max(tasks, 1), np.int64)
     begin, end, who = (np.empty(max(tasks, 1), np.int64) for _ in range(3))
-    setting = desk.layout, desk.table, desk.dur, desk.gates, desk.out, desk.now
-    status = decode(*setting, *draft.parts, opens, done, begin, end, who, desk.pinned)
+    status = decode(desk.setting, desk.pinned, desk.choices, draft.parts, opens, done, begin, end, who)
     return done, status, begin, end, who
 
 
@@ -253,6 +267,41 @@ def _lateness(desk: Desk, draft: Draft) -> float:
     return float((desk.weight * np.maximum(done - desk.due, 0))[done >= 0].sum())
 
 
+@dataclass(slots=True)
+class _Walk:
+    """One of the annealings that run side by side: where it is, the best it has seen, and their costs."""
+
+    draft: Draft
+    best: Draft
+    setting: tuple[object, ...]
+    cost: float
+    best_cost: float
+    tried: int = 0
+
+    def step(self, desk: Desk, heat: float, fine: float, batch: int, seed: int) -> None:
+        self.cost, self.best_cost = search_plans(
+            self.setting,
+            desk.pinned,
+            desk.choices,
+            desk.due,
+            desk.weight,
+            self.draft.parts,
+            self.best.parts,
+            self.cost,
+            self.best_cost,
+            heat,
+            fine,
+            batch,
+            seed,
+        )
+        self.tried += batch
+
+    def take_over(self, other: "_Walk") -> None:
+        """Go on from the best of the other."""
+        self.draft, self.best = other.best.copy(), other.best.copy()
+        self.cost = self.best_cost = other.best_cost
+
+
 def _search(
     desk: Desk,
     start: Draft,
@@ -262,32 +311,44 @@ def _search(
     progress: Callable[[Progress], bool] | None,
     clock: Callable[[], float],
 ) -> tuple[Draft, int]:
-    """(best draft, plans tried). The heat falls with the share of the budget that is used."""
+    """(best draft, plans tried). The heat falls with the share of the budget that is used, in several rounds.
+
+    Two walks run side by side; at the end of each round the worse goes on from the better's best.
+    """
     if len(start.places) < 1:
         return start, 0
-    best, current, begun = start.copy(), start.copy(), clock()
-    cost = best_cost = first_cost = _cost(desk, start)
-    tried, share, batch = 0, 0.0, 50
-    setting = desk.layout, desk.table, desk.dur, desk.gates, desk.out, desk.now, desk.due, desk.weight
-    while share < 1.0:
-        if decodes is not None:
-            batch = min(500, decodes - tried)
-        heat = FIRST_HEAT * (LAST_HEAT / FIRST_HEAT) ** share
-        fine = FINE_SHARE if share > COARSE_UNTIL else 0.0
-        before = clock()
-        cost, best_cost = search_plans(
-            *setting, current.parts, best.parts, cost, best_cost, heat, fine, batch, seed + tried, desk.pinned
-        )
-        tried += batch
-        took = max(clock() - before, 1e-6)
-        if decodes is None:
-            batch = int(min(max(batch * STEP_SECONDS / took, 10), 50_000))
-            share = (clock() - begun) / seconds
-        else:
-            share = tried / decodes
-        if progress and not progress(Progress(min(share, 1.0), first_cost, best_cost, tried)):
-            break
-    return best, tried
+    begun, first_cost = clock(), _cost(desk, start)
+    walks = [_Walk(start.copy(), start.copy(), desk.setting, first_cost, first_cost) for _ in range(WALKS)]
+    share, batch, round_number = 0.0, 50, 0
+    with ThreadPoolExecutor(WALKS) as pool:
+        while share < 1.0:
+            if decodes is not None:
+                batch = min(250, max(1, (decodes - walks[0].tried * WALKS) // WALKS))
+            within = share * ROUNDS % 1.0
+            heat = FIRST_HEAT * (LAST_HEAT / FIRST_HEAT) ** within
+            fine = FINE_SHARE if share > COARSE_UNTIL else 0.0
+            before = clock()
+            steps = [
+                pool.submit(walk.step, desk, heat, fine, batch, (seed + walk.tried) * WALKS + i)
+                for i, walk in enumerate(walks)
+            ]
+            for step in steps:
+                step.result()
+            took = max(clock() - before, 1e-6)
+            tried = sum(walk.tried for walk in walks)
+            if decodes is None:
+                batch = int(min(max(batch * STEP_SECONDS / took, 10), 50_000))
+                share = (clock() - begun) / seconds
+            else:
+                share = tried / decodes
+            better, worse = sorted(walks, key=lambda walk: walk.best_cost)
+            if int(share * ROUNDS) > round_number:
+                round_number = int(share * ROUNDS)
+                worse.take_over(better)
+                better.take_over(better)
+            if progress and not progress(Progress(min(share, 1.0), first_cost, better.best_cost, tried)):
+                break
+    return better.best, tried
 
 
 def _written(

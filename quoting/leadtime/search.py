@@ -25,11 +25,16 @@ def cost_of(done, due, weight, makespan_weight):
 
 
 @njit(cache=True, nogil=True)
-def decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who, pinned=0):
-    """Play a plan through the engine: orders go first in the turn of `places`, single tasks `shift` places sooner
-    or later, none before its `hold` minute. The first `pinned` places are the owner's: nothing is shifted among or
-    before them. `opens` [T] is scratch: the layout's gates are one column a task. Returns the engine's status.
+def decode(setting, pinned, choices, draft, opens, done, begin, end, who):
+    """Play a plan through the engine. `setting` is (layout, table, dur, gates, out, now).
+
+    Of `draft`: orders go first in the turn of `places`, single tasks `shift` places sooner or later, none before its
+    `hold` minute, and a task with a `hand` >= 0 only by that person, through the queue `choices` [Q, P] names. The
+    first `pinned` places are the owner's: nothing is shifted among or before them. The layout's gates are one column
+    a task and its ranks and queues are overwritten; `opens` [T] is scratch. Returns the engine's status.
     """
+    lay, table, dur, gates, out, now = setting
+    places, shift, hold, hand, usual = draft
     for place in range(places.shape[0]):
         n = places[place]
         for k in range(lay.first[n], lay.first[n + 1]):
@@ -39,71 +44,123 @@ def decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, b
                 turn = max(pinned, place + 1 + shift[k])
             lay.rank[k] = turn * RANK_STEP + place
             opens[k] = max(gates[k], hold[k])
+            lay.queue[k] = usual[k] if hand[k] < 0 else choices[usual[k], hand[k]]
     return simulate(lay, table, dur, opens, out, now, done, begin, end, who)
 
 
 @njit(cache=True, nogil=True)
 def search_plans(
-    lay,
-    table,
-    dur,
-    gates,
-    out,
-    now,
-    due,
-    weight,
-    state,
-    best,
-    cost,
-    best_cost,
-    heat,
-    fine,
-    decodes,
-    seed,
-    pinned=0,
+    setting, pinned, choices, due, weight, draft, best, cost, best_cost, heat, fine, decodes, seed
 ):
     """`decodes` steps of annealing at `heat` (share of the cost).
 
-    A step moves one order by a few places or anywhere; or, in a share `fine` of the steps, sets one task's shift
-    or has it wait a while though its hands are free, which no order of urgency can express. `state` and `best`
-    are (places, shift, hold), changed in place; the first `pinned` places are left as they are. Returns (cost, best cost).
+    A step moves one order by a few places or anywhere; or, in a share `fine` of the steps, changes single tasks:
+    sets one's shift, has it wait though its hands are free, gives it to one person, or lets a task of a late order
+    go before one that kept it waiting. `draft` and `best` are (places, shift, hold, hand, usual queue), changed in
+    place. Returns (cost, best cost).
     """
     np.random.seed(seed)
-    places, shift, hold = state
-    orders, tasks = places.shape[0], dur.shape[0]
+    places, shift, hold, hand, usual = draft
+    lay, dur = setting[0], setting[2]
+    orders, tasks, people = places.shape[0], dur.shape[0], choices.shape[1]
     done = np.empty(lay.first.shape[0] - 1, np.int64)
     begin, end, who = np.empty(tasks, np.int64), np.empty(tasks, np.int64), np.empty(tasks, np.int64)
     opens = np.zeros(tasks, np.int64)
-    old_places = np.empty_like(places)
-    decode(lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who, pinned)
+    decode(setting, pinned, choices, draft, opens, done, begin, end, who)
+    held = (begin.copy(), end.copy(), who.copy(), done.copy())
+    turn = lay.rank // RANK_STEP
+    before = (places.copy(), shift.copy(), hold.copy(), hand.copy())
     for _ in range(decodes):
-        kind = 0 if np.random.random() >= fine else np.random.randint(1, 3)
+        kind = 0 if np.random.random() >= fine else np.random.randint(1, 7)
         k = np.random.randint(tasks)
-        old_shift, old_hold = shift[k], hold[k]
-        old_places[:] = places
         if kind == 0:
             _move(places, pinned)
         elif kind == 1:
             shift[k] = 0 if np.random.random() < 0.3 else np.random.randint(-orders, orders + 1)
-        elif hold[k] > 0 or begin[k] < 0:
-            hold[k] = 0
+        elif kind == 2:
+            if hold[k] > 0 or held[0][k] < 0:
+                hold[k] = 0
+            else:
+                hold[k] = held[0][k] + np.random.randint(1, 2 * dur[k] + 60)
+        elif kind == 3:
+            person = np.random.randint(people) if people > 0 and np.random.random() < 0.7 else -1
+            hand[k] = person if person >= 0 and choices[usual[k], person] >= 0 else -1
         else:
-            hold[k] = begin[k] + np.random.randint(1, 2 * dur[k] + 60)
-        status = decode(
-            lay, table, dur, gates, out, now, places, shift, hold, opens, done, begin, end, who, pinned
-        )
+            _let_by(lay, turn, held, due, weight, shift, hold, kind)
+        status = decode(setting, pinned, choices, draft, opens, done, begin, end, who)
         new = cost_of(done, due, weight, 0.0) if status == OK else IMPOSSIBLE
         if new <= cost or np.random.random() < np.exp((cost - new) / max(heat * cost, 1e-9)):
             cost = new
+            held[0][:], held[1][:], held[2][:], held[3][:] = begin, end, who, done
+            turn[:] = lay.rank // RANK_STEP
+            _copy(draft, before)
             if new < best_cost:
                 best_cost = new
-                best[0][:] = places
-                best[1][:] = shift
-                best[2][:] = hold
+                _copy(draft, best)
         else:
-            places[:] = old_places
-            shift[k], hold[k] = old_shift, old_hold
+            _copy(before, draft)
     return cost, best_cost
+
+
+@njit(cache=True, nogil=True)
+def _copy(source, target):
+    target[0][:], target[1][:], target[2][:], target[3][:] = source[0], source[1], source[2], source[3]
+
+
+@njit(cache=True, nogil=True)
+def _let_by(lay, turn, played, due, weight, shift, hold, kind):
+    """Let a waiting task of a late order go before one that kept its person or machine meanwhile.
+
+    With `kind` 4 by urgency alone; else the other one also waits until this one is ready.
+    """
+    begin, end, who, done = played
+    n = _late_order(due, weight, done)
+    first, last = lay.first[n], lay.first[n + 1]
+    k, seen, ready = -1, 0, np.int64(0)
+    free = np.int64(0)
+    for i in range(first, last):
+        if begin[i] < 0:
+            continue
+        if free > 0 and begin[i] > free:
+            seen += 1
+            if np.random.randint(seen) == 0:
+                k, ready = i, free
+        free = end[i] + lay.wait[i]
+    if k < 0:
+        return
+    machines = lay.queue_machines[lay.queue[k]]
+    other, seen = -1, 0
+    for j in range(begin.shape[0]):
+        if (j >= first and j < last) or begin[j] < 0 or begin[j] >= begin[k] or end[j] <= ready:
+            continue
+        same = who[j] == who[k] and who[k] >= 0
+        if same or machines & lay.queue_machines[lay.queue[j]] != 0:
+            seen += 1
+            if np.random.randint(seen) == 0:
+                other = j
+    if other < 0:
+        return
+    shift[k] += min(turn[other] - 1 - turn[k], 0)
+    if kind > 4 and begin[other] < ready:
+        hold[other] = ready
+
+
+@njit(cache=True, nogil=True)
+def _late_order(due, weight, done):
+    """An order drawn in proportion to its weighted minutes late, or any if none is late."""
+    total = 0.0
+    for n in range(done.shape[0]):
+        if done[n] >= 0:
+            total += weight[n] * max(0, done[n] - due[n])
+    if total <= 0:
+        return np.random.randint(done.shape[0])
+    mark = np.random.random() * total
+    for n in range(done.shape[0]):
+        if done[n] >= 0:
+            mark -= weight[n] * max(0, done[n] - due[n])
+            if mark < 0:
+                return n
+    return done.shape[0] - 1
 
 
 @njit(cache=True, nogil=True)
