@@ -27,8 +27,8 @@ def _stations(drawn: Drawn, variant: str) -> bytes:
 
 
 def _drill(drawn: Drawn, variant: str) -> bytes:
-    units = "mm" if drawn.assessment.specification.hub.entered_unit == "mm" else "in"
-    return drawn.drill_pdf(PAPERS[variant], units)
+    metric = drawn.assessment.specification.hub.entered_unit == "mm"
+    return drawn.drill_pdf(PAPERS[variant], "mm" if metric else "in")
 
 
 MAKERS: dict[str, Maker] = {

@@ -57,7 +57,10 @@ def performance_sheet(
     for k, drawn in enumerate(charts(a, sizes, units)):
         parts.append(placed(drawn, LEFT + (k % 3) * (CHART + 14), TOP + 6 + 350 * (k // 3)))
     rows = flight_rows(a.performance, units)
-    cells = [(r.name, r.airspeed, r.rpm, r.thrust, r.power, r.efficiency, r.tips, r.tip_mach) for r in rows]
+    cells = [
+        (r.name, r.airspeed, r.rpm, r.thrust, r.power, r.efficiency, r.tips.partition(" (")[0], r.tip_mach)
+        for r in rows
+    ]
     left = LEFT + CHART + 26
     parts += table(HEAD, cells, (left, TOP + 400), RIGHT - left, row_height=20, names=True)
     under = TOP + 400 + 20 * len(rows) + 40

@@ -272,9 +272,9 @@ def _hub_view(shared: _Parts) -> tuple[list[str], list[str]]:
         line((centre[0], centre[1] - radius - 14), (centre[0], centre[1] + radius + 14), CENTRE),
         line((centre[0] - radius - 14, centre[1]), (centre[0] + radius + 14, centre[1]), CENTRE),
         arrow_head((centre[0], centre[1] - radius - 16), -90, 8),
-        text((centre[0] + 7, centre[1] - radius - 8), "blade 1", size=9),
+        text((centre[0] - 8, centre[1] - radius - 10), "blade 1", size=9, anchor="end"),
         arc_arrow(centre, radius + 12, -70 if shared.sense > 0 else -35, 35 * shared.sense),
-        text((LEFT, 640 - radius - 24), "hub, seen from its slipstream", size=9, soft=True),
+        text((LEFT, 640 - radius - 30), "hub, seen from its slipstream", size=9, soft=True),
     ]
     labels = hub_words(specification, boss, shared.units)
     return parts, labels

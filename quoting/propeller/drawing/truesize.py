@@ -182,7 +182,15 @@ def _drill_parts(template: DrillTemplate, origin: Point, side: float, units: Uni
         parts += [
             line((x + start * way[0], y + start * way[1]), tip, BROAD),
             arrow_head(tip, degrees(angle) - 90, 3.5),
-            text((tip[0] + 2.5 + 2 * way[0], tip[1] + 1.5), f"blade {k + 1}", size=LETTERS),
+            text(
+                (
+                    tip[0] + (-2.5 if way[0] < -0.1 else 2.5) + 2 * way[0],
+                    tip[1] + 1.5 + 2.5 * max(way[1], 0.0),
+                ),
+                f"blade {k + 1}",
+                size=LETTERS,
+                anchor="end" if way[0] < -0.1 else "start",
+            ),
         ]
     return parts
 
