@@ -13,6 +13,7 @@ from orders.terms import clauses
 from quoting.models import Quote
 from quoting.pricing.lines import Line
 from quoting.pricing.money import Money
+from quoting.pricing.summary import SummaryLine, summary
 from quoting.propeller.specification import Use
 from quoting.services.pricebook import book_behind
 from quoting.services.quotes import Results, results_of, specification_of
@@ -48,7 +49,7 @@ def party(address: dict[str, str]) -> dict[str, Any]:
     return {
         "name": address.get("name", ""),
         "address": [line for line in lines if line],
-        "tax_number": address.get("tax_id", ""),
+        **({"tax_number": address["tax_id"]} if address.get("tax_id") else {}),
     }
 
 
@@ -81,6 +82,7 @@ def quote_paper(quote: Quote) -> dict[str, Any]:
         "currency": quote.currency,
         "currency_words": CURRENCY_WORDS.get(quote.currency, quote.currency),
         "lines": [_price_line(line) for line in results.price.lines],
+        "price_summary": [_summary_line(row) for row in summary(results.price)],
         "net": str(quote.net.amount),
         "taxes": [
             {
@@ -103,13 +105,35 @@ def quote_paper(quote: Quote) -> dict[str, Any]:
         "terms": [
             {"heading": heading, "text": text} for heading, text in clauses(book_behind(quote.price_book))
         ],
+        "basis": _basis(quote, results),
         **_forecast(quote, results),
     }
 
 
+def _summary_line(row: SummaryLine) -> dict[str, Any]:
+    return {
+        "label": row.label[:1].upper() + row.label[1:],
+        "quantity": "" if row.quantity is None else quantity_words(row.quantity, row.unit),
+        "net": str(row.amount.amount),
+    }
+
+
+def _basis(quote: Quote, results: Results) -> str:
+    """What the quote was worked with, and the seal that acceptance is bound to."""
+    words = {
+        "price book": results.price_book,
+        "propeller model": results.model_version,
+        "pricing formulas": results.pricing_version,
+        "plan": quote.plan_version[:12],
+        "terms": quote.terms_version,
+    }
+    named = ", ".join(f"{name} {value}" for name, value in words.items() if value)
+    return f"Worked with {named}. Seal of this revision: {quote.content_hash[:16]}."
+
+
 def _price_line(line: Line) -> dict[str, Any]:
     return {
-        "label": line.label,
+        "label": line.label[:1].upper() + line.label[1:],
         "quantity": quantity_words(line.quantity, line.unit),
         "net": str(line.net.amount),
         **({"note": line.reason} if line.reason else {}),

@@ -54,7 +54,7 @@ def propeller_summary(specification: Specification, measures: Measures) -> list[
         "Hub": f"{specification.hub.name}: {bolt_words(specification.hub, 'in')}",
         "Boss": f"{both_lengths(measures.boss_diameter, 'in')} wide, {both_lengths(measures.boss_thickness, 'in')} thick",
         "Timber": f"{specification.timber.name}, {measures.laminations} laminations",
-        "Finish": f"{specification.finish.name}, {specification.finish.coats} coats",
+        "Finish": _finish(specification),
         "Mass": f"{measures.mass:.1f} kg, computed",
     }
     if specification.engine:
@@ -62,6 +62,12 @@ def propeller_summary(specification: Specification, measures: Measures) -> list[
     if specification.decal:
         rows["Decal"] = specification.decal.text
     return [{"label": label, "value": value} for label, value in rows.items()]
+
+
+def _finish(specification: Specification) -> str:
+    """The finish, its coats counted where its name does not say so already."""
+    finish = specification.finish
+    return finish.name if "coat" in finish.name else f"{finish.name}, {finish.coats} coats"
 
 
 def stations(specification: Specification, measures: Measures) -> list[dict[str, Any]]:

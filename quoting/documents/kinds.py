@@ -103,6 +103,8 @@ class Quote(Sheet):
     """The offer: what it is, what it costs, when, what was found, how to accept, terms.
 
     `deposit` and `balance` sum to `gross`. `currency_words` is printed once over the price (Pounds sterling).
+    `price_summary` sums to `net` like `lines`, which then follow on a later sheet. `basis` says what the quote was
+    worked with.
     """
 
     customer: Party
@@ -112,6 +114,7 @@ class Quote(Sheet):
     currency: str
     currency_words: str
     lines: list[PriceLine]
+    price_summary: NotRequired[list[PriceLine]]
     net: str
     taxes: list[TaxRow]
     gross: str
@@ -121,6 +124,7 @@ class Quote(Sheet):
     findings: list[FindingRow]
     accept: Accept
     terms: list[Clause]
+    basis: NotRequired[str]
 
 
 class Payment(TypedDict):
