@@ -112,12 +112,6 @@ def swap(
     return row
 
 
-def _last_turn() -> tuple[int, ...]:
-    """The keys of orders in the turn of the plan that stands."""
-    current = PlanVersion.objects.filter(current=True).first()
-    return tuple(current.plan.get("ranks", ())) if current else ()
-
-
 def _moves(seen: Snapshot, typical: tuple[Task, ...]) -> dict[int, Move]:
     """Why each order's date has moved since the plan that stands."""
     current = PlanVersion.objects.filter(current=True).first()

@@ -1,0 +1,165 @@
+"""The wall calendar by keyboard alone, without scripts by its forms, and its pages under the accessibility rules."""
+
+from collections.abc import Callable, Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.contrib.auth.models import User
+from django.core.cache import cache
+from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import Page
+
+from orders.models import Order, PlanDecision, Stage
+from orders.services import questions
+from tests.browser.test_accessible import NARROW, RULES
+from tests.kit.databases import SQLiteFile
+from tests.kit.planned_shop import plan_once, planned_file
+from tests.orders.shop import Shop
+from tests.portal.conftest import signed_in
+
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(280), pytest.mark.xdist_group("browser")]
+
+
+@pytest.fixture(scope="module")
+def planned_template(
+    sqlite_template: SQLiteFile,
+    tmp_path_factory: pytest.TempPathFactory,
+    django_db_blocker,
+) -> SQLiteFile:
+    with django_db_blocker.unblock():
+        return planned_file(sqlite_template, tmp_path_factory.mktemp("planned"))
+
+
+@pytest.fixture
+def shop(planned_template: SQLiteFile, django_db_blocker) -> Iterator[Shop]:
+    cache.clear()
+    with django_db_blocker.unblock(), planned_template.fresh():
+        yield Shop(now=timezone.now())
+
+
+@pytest.fixture
+def desk(look: Callable[..., Page], address: str, shop: Shop) -> Page:
+    page = look(signed_in(User.objects.get(username="owner")))
+    page.goto(f"{address}/desk/plan/")
+    return page
+
+
+def focused(page: Page) -> int:
+    """The stage whose work has the focus on the calendar; 0 for none."""
+    return int(page.evaluate("document.activeElement.dataset.stage || 0"))
+
+
+def day_of_focus(page: Page) -> str:
+    return str(page.evaluate("document.activeElement.closest('td').dataset.day"))
+
+
+def tab_to_the_calendar(page: Page) -> int:
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        if focused(page):
+            return focused(page)
+    raise AssertionError("the Tab key never reaches the work on the calendar")
+
+
+def press(page: Page, key: str) -> None:
+    """A key that sends a decision and comes back to the calendar."""
+    with page.expect_navigation():
+        page.keyboard.press(key)
+
+
+def test_the_plan_is_changed_and_changed_back_by_keys_alone(desk: Page) -> None:
+    first = tab_to_the_calendar(desk)
+    begins = day_of_focus(desk)
+    desk.keyboard.press("ArrowRight")
+    assert day_of_focus(desk) > begins
+    desk.keyboard.press("ArrowLeft")
+    assert (focused(desk), day_of_focus(desk)) == (first, begins)
+    press(desk, "f")
+    stage = Stage.objects.get(pk=first)
+    assert stage.locked_person is not None
+    assert timezone.localdate(stage.not_before) >= timezone.localdate()
+    assert focused(desk) == first  # the focus is where it was
+    assert desk.get_by_text("fixed").first.is_visible()
+    press(desk, "Shift+ArrowRight")
+    moved = Stage.objects.get(pk=first)
+    assert moved.not_before > stage.not_before
+    press(desk, "s")
+    assert Order.objects.exclude(rank=None).exists()
+    for _ in range(3):
+        press(desk, "z")
+    assert not PlanDecision.objects.filter(undone_at=None).exists()
+    stage = Stage.objects.get(pk=first)
+    assert (stage.locked_person, stage.not_before) == (None, None)
+
+
+def test_work_goes_to_the_next_person_who_can_do_it_and_to_nobody_else(desk: Page) -> None:
+    tab_to_the_calendar(desk)
+    carved = Stage.objects.filter(key="condition").order_by("propeller__order__promise").first()
+    desk.locator(f'a.work[data-stage="{carved.pk}"]').first.focus()
+    row = desk.evaluate("document.activeElement.closest('tr').dataset.person")
+    press(desk, "Shift+ArrowDown" if row == "ada" else "Shift+ArrowUp")
+    assert Stage.objects.get(pk=carved.pk).locked_person.key == ("wes" if row == "ada" else "ada")
+    only_wes = Stage.objects.filter(key="track").first()
+    work = desk.locator(f'a.work[data-stage="{only_wes.pk}"]')
+    if work.count():
+        work.first.focus()
+        desk.keyboard.press("Shift+ArrowUp")
+        assert desk.locator("#wall-says").inner_text() == "Nobody further that way can do this."
+
+
+def test_keys_typed_elsewhere_do_nothing(desk: Page) -> None:
+    desk.locator("#seconds").focus()
+    for key in "frslz":
+        desk.keyboard.press(key)
+    assert desk.url.endswith("/desk/plan/")
+    assert not PlanDecision.objects.exists()
+
+
+def test_without_scripts_every_decision_has_its_form(
+    look: Callable[..., Page], address: str, shop: Shop
+) -> None:
+    page = look(signed_in(User.objects.get(username="owner")), width=390, script=False)
+    page.goto(f"{address}/desk/plan/")
+    page.locator("a.work").first.click()
+    page.select_option("#id_person", "wes")
+    page.click("text=Keep it so")
+    page.click("text=Back to the calendar")
+    assert page.locator(".wall .marks", has_text="fixed").count()
+    page.click("text=Undo this")
+    assert not PlanDecision.objects.filter(undone_at=None).exists()
+
+
+def test_a_new_plan_comes_onto_the_page_by_itself(desk: Page) -> None:
+    tab_to_the_calendar(desk)
+    press(desk, "f")
+    assert desk.get_by_text("A new plan is being made").is_visible()
+    with desk.expect_navigation(timeout=15_000):
+        plan_once()
+    assert not desk.get_by_text("A new plan is being made").count()
+
+
+def test_the_pages_of_plan_and_shop_break_no_rule_and_fit_a_small_phone(
+    look: Callable[..., Page], address: str, shop: Shop
+) -> None:
+    stage = Stage.objects.filter(key="sand").first()
+    asked = questions.away(shop.owner, shop.wes, first_day=shop.today, last_day=shop.today, now=shop.now)
+    paths = [
+        reverse(f"desk:{name}", args=args)
+        for name, args in (
+            ("plan", []), ("plan-stage", [stage.pk]), ("plan-order", [stage.propeller.order.number]),
+            ("day-sheets", []), ("day-sheet", ["wes"]), ("what-if", []), ("question", [asked.pk]),
+            ("calibration", []), ("shop", []), ("people", []), ("person", ["wes"]), ("machines", []),
+            ("stages", []), ("bench", []), ("morning", []),
+        )
+    ]  # fmt: skip
+    page, axe = look(signed_in(User.objects.get(username="owner")), width=NARROW), Axe()
+    found = []
+    for path in paths:
+        page.goto(address + path)
+        page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+        for broken in axe.run(page, options=RULES).response["violations"]:
+            found += [f"{path}: {broken['id']} at {node['html'][:160]}" for node in broken["nodes"][:3]]
+        if page.evaluate("document.documentElement.scrollWidth") > NARROW:
+            found.append(f"{path}: wider than {NARROW} px")
+    assert found == []
