@@ -43,13 +43,15 @@ def columns(text: str, required: tuple[str, ...], optional: tuple[str, ...] = ()
         raise ValueError("a header line and at least one row of numbers are needed")
     if len(kept) > MOST_ROWS:
         raise ValueError(f"{len(kept) - 1} rows given, accepted are {MOST_ROWS - 1}")
-    table = list(csv.reader(line for _, line in kept))
+    table = [next(csv.reader([line])) for _, line in kept]
     head = [name.strip() for name in table[0]]
+    lines = tuple(number for number, _ in kept[1:])
+    _require_clear(head, kept[0][0])
+    _require_width(table[1:], head, lines)
     missing = [name for name in required if name not in head]
     if missing:
         raise ValueError(f"line {kept[0][0]}: column {missing[0]} is missing; there are {', '.join(head)}")
     wanted = [name for name in (*required, *optional) if name in head]
-    lines = tuple(number for number, _ in kept[1:])
     values = {
         name: np.array(
             [
@@ -60,6 +62,21 @@ def columns(text: str, required: tuple[str, ...], optional: tuple[str, ...] = ()
         for name in wanted
     }
     return Columns(values, lines)
+
+
+def _require_clear(head: list[str], line: int) -> None:
+    for place, name in enumerate(head):
+        if name and name in head[:place]:
+            raise ValueError(f"line {line}: column {name} is there twice")
+
+
+def _require_width(rows: list[list[str]], head: list[str], lines: tuple[int, ...]) -> None:
+    """No row has more cells than the header: a decimal comma would shift every value after it."""
+    for cells, line in zip(rows, lines, strict=True):
+        if len(cells) > len(head) and any(cell.strip() for cell in cells[len(head) :]):
+            raise ValueError(
+                f"line {line}: {len(cells)} values for {len(head)} columns; numbers take a point, not a comma"
+            )
 
 
 def _number(cells: list[str], place: int, name: str, line: int) -> float:

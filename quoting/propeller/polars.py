@@ -122,6 +122,9 @@ def given(alpha_deg: ArrayLike, lift: ArrayLike, drag: ArrayLike) -> Polar:
         wrong = np.flatnonzero(~(np.abs(column) <= (180 if name == "alpha_deg" else 10)))
         if wrong.size:
             raise ValueError(f"{name}: row {wrong[0] + 1}: {column[wrong[0]]:g} is no usable value")
+    pushing = np.flatnonzero(cd < 0)
+    if pushing.size:
+        raise ValueError(f"cd: row {pushing[0] + 1}: {cd[pushing[0]]:g} given, accepted is 0 or more")
     falling = np.flatnonzero(np.diff(angle) <= 0)
     if falling.size:
         raise ValueError(f"alpha_deg: row {falling[0] + 2}: angles must rise")

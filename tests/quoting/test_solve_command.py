@@ -75,16 +75,56 @@ def test_density_given_scales_thrust(write):
         (r"b\.csv: c_R: line 3: 15 given, accepted are 0 to 1", BLADE.replace("0.15", "15"), POINTS, 3.0),
         (r"b\.csv: r_R: line 5: stations must rise", BLADE.replace("1,0.06", "0.7,0.06"), POINTS, 3.0),
         (r"b\.csv: diameter: -3 given", BLADE, POINTS, -3.0),
-        (r"p\.csv: airspeed: line 3: -20 given", BLADE, POINTS.replace("20", "-20"), 3.0),
+        (r"p\.csv: line 3, column V_m_s: -20 given", BLADE, POINTS.replace("20", "-20"), 3.0),
         (r"p\.csv: give column V_m_s or column J", BLADE, "rpm\n1000\n", 3.0),
         (r"p\.csv: column rpm is missing", BLADE, "J\n0.5\n", 3.0),
-        (r"p\.csv: speed: line 2: 0 given", BLADE, "V_m_s,rpm\n10,0\n", 3.0),
+        (r"p\.csv: line 2, column rpm: 0 given, accepted are more than 0", BLADE, "V_m_s,rpm\n10,0\n", 3.0),
+        (r"p\.csv: line 2, column J: 1e\+09 given", BLADE, "J,rpm\n1e9,1000\n", 3.0),
+        (r"p\.csv: line 2, column rho: 0 given", BLADE, "J,rpm,rho\n0.5,1000,0\n", 3.0),
+        (r"p\.csv: line 2: 3 values for 2 columns", BLADE, "J,rpm\n0,5,1000\n", 3.0),
         (r"p\.csv: tip speed: line 2: helical tip Mach", BLADE, "V_m_s,rpm\n10,9000\n", 3.0),
     ],
 )
 def test_a_bad_file_is_told_at_its_line(write, message, blade, points, diameter):
     with pytest.raises(CommandError, match=message):
         _answer(write("b.csv", blade), write("p.csv", points), diameter=diameter)
+
+
+POLAR = "alpha_deg,cl,cd\n-10,-0.5,0.03\n-5,0,0.011\n0,0.4,0.009\n5,0.9,0.011\n10,1.3,0.017\n15,1.5,0.04\n"
+FILES = {"b.csv": BLADE, "p.csv": "V_m_s,rpm,rho\n20,1000,1.2\n", "l.csv": POLAR}
+BAD = ("nan", "inf", "-1", "0", "1e9", "", "x", "1,5", '"')
+PLACES = [
+    (name, place) for name, text in FILES.items() for place in range(len(text.split("\n")[1].split(",")))
+]
+
+
+@pytest.mark.parametrize(("name", "place"), PLACES)
+def test_whatever_stands_in_a_cell_is_computed_or_told_at_its_file_and_line(write, name, place):
+    lines = FILES[name].split("\n")
+    for value in BAD:
+        cells = lines[1].split(",")
+        cells[place] = value
+        spoilt = FILES | {name: "\n".join([lines[0], ",".join(cells), *lines[2:]])}
+        blade, points, polar = (write(file, text) for file, text in spoilt.items())
+        try:
+            (answer,) = _answer(blade, points, polar=polar, diameter=3.0)
+        except CommandError as told:
+            assert name in str(told)
+        else:
+            assert abs(float(answer["C_T"])) < 1
+            assert 0 < float(answer["C_P"]) < 1
+            assert float(answer["efficiency"]) < 1
+
+
+@pytest.mark.parametrize("value", [-1.0, 0.0, 1e9, float("nan"), float("inf")])
+def test_a_bad_option_is_told_by_its_name(write, value):
+    blade, points = write("b.csv", BLADE), write("p.csv", "J\n0.5\n")
+    with pytest.raises(CommandError, match="diameter"):
+        _answer(blade, points, diameter=value, rpm=1000)
+    with pytest.raises(CommandError, match="--hub-radius"):
+        _answer(blade, points, diameter=3.0, rpm=1000, hub_radius=value)
+    with pytest.raises(CommandError, match="--rpm"):
+        _answer(blade, points, diameter=3.0, rpm=value)
 
 
 def test_a_missing_or_binary_file_is_told_by_name(write, tmp_path):

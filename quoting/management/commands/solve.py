@@ -15,6 +15,13 @@ from quoting.propeller.columns import Columns, columns
 from quoting.propeller.polars import Polar, given
 
 LARGEST_FILE = 20_000_000
+_COLUMNS = {
+    "V_m_s": (0.0, 400.0, True),
+    "J": (0.0, 10.0, True),
+    "rpm": (0.0, 120_000.0, False),
+    "rho": (0.0, 2.0, False),
+}
+"""Least and greatest accepted of each column of points, and whether the least itself is."""
 _ANGLES = {"face": Reference.FLAT_FACE, "chord": Reference.CHORD_LINE}
 
 
@@ -84,12 +91,17 @@ def _read(path: Path, required: tuple[str, ...], optional: tuple[str, ...] = ())
 def _blade(options: dict[str, Any]) -> Blade:
     table = _read(options["blade"], ("r_R", "c_R", "beta_deg", "t_c"))
     diameter, hub = options["diameter"], options["hub_radius"]
+    innermost = 0.5 * diameter * float(table.values["r_R"][0])
+    if hub is not None and diameter > 0 and not 0 < hub <= innermost:
+        raise CommandError(
+            f"--hub-radius: {hub:g} m given, accepted is more than 0 and up to the first station, {innermost:g} m"
+        )
     try:
         return Blade.from_table(
             diameter=diameter,
             blades=options["blades"],
             reference=_ANGLES[options["angles"]],
-            hub_fraction=None if hub is None or not diameter else 2 * hub / diameter,
+            hub_fraction=min(2 * hub / diameter, table.values["r_R"][0]) if hub and diameter > 0 else None,
             r_R=table.values["r_R"],
             c_R=table.values["c_R"],
             t_c=table.values["t_c"],
@@ -115,6 +127,17 @@ def _points(options: dict[str, Any], blade: Blade) -> tuple[OperatingPoints, Col
         raise CommandError(f"{path}: give column V_m_s or column J, and only one of them")
     if "rpm" not in values and options["rpm"] is None:
         raise CommandError(f"{path}: column rpm is missing; give it, or --rpm")
+    if options["rpm"] is not None and "rpm" not in values and not 0 < options["rpm"] <= _COLUMNS["rpm"][1]:
+        raise CommandError(f"--rpm: {options['rpm']:g} given, accepted is more than 0 and up to 120000")
+    for name, column in values.items():
+        low, high, whole = _COLUMNS[name]
+        wrong = np.flatnonzero(~((column >= low) & (column <= high) & (whole | (column > low))))
+        if wrong.size:
+            accepted = f"{low:g} to {high:g}" if whole else f"more than {low:g} and up to {high:g}"
+            line, value = table.lines[wrong[0]], column[wrong[0]]
+            raise CommandError(
+                f"{path}: line {line}, column {name}: {value:g} given, accepted are {accepted}"
+            )
     rows = len(table.lines)
     speed = values.get("rpm", np.full(rows, options["rpm"] or 0.0)) / 60
     airspeed = values["V_m_s"] if "V_m_s" in values else values["J"] * speed * blade.diameter

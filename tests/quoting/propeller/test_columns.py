@@ -30,6 +30,9 @@ def test_a_complaint_about_a_row_is_moved_to_its_line():
         ("line 2, column a: 'nan' is not a finite number", "a,b\nnan,1\n"),
         ("a header line and at least one row", "a,b\n"),
         ("a header line and at least one row", ""),
+        ("line 1: column a is there twice", "a,a,b\n1,2,3\n"),
+        ("line 3: 3 values for 2 columns; numbers take a point", "a,b\n1,2\n1,5,2\n"),
+        ("line 2, column b: '' is not a number", 'a,b\n1,"\n2,3\n'),
     ],
 )
 def test_what_is_wrong_is_told_at_its_place(message, text):

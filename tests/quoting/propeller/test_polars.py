@@ -79,3 +79,8 @@ def test_a_published_polar_is_used_as_printed_from_end_to_end():
 def test_a_bad_polar_is_told_what_is_wrong(message, alpha, cl):
     with pytest.raises(ValueError, match=message):
         given(alpha, cl, [0.01] * len(alpha))
+
+
+def test_a_section_that_is_pushed_by_the_air_is_refused():
+    with pytest.raises(ValueError, match="cd: row 3: -1 given, accepted is 0 or more"):
+        given([-10, -5, 0, 5, 10], [-0.5, 0, 0.4, 0.9, 1.3], [0.02, 0.01, -1, 0.01, 0.02])
