@@ -41,14 +41,18 @@ class WorksheetForm(forms.Form):
             self.fields["side"] = forms.ChoiceField(
                 label=_("Blades upright, blade 1 up, seen from the front"), choices=sides, required=False
             )
-            self.fields["side_weight"] = figure(_("Weight that holds it, g"), _("On the side that rises."))
-            self.fields["side_radius"] = figure(_("hung at, %(unit)s from the shaft") % {"unit": units})
+            self.fields["side_weight"] = figure(
+                _("Weight that holds it upright, g"), _("On the side that rises.")
+            )
+            self.fields["side_radius"] = figure(
+                _("That weight hung at, %(unit)s from the shaft") % {"unit": units}
+            )
         else:
             sides = [("", _("level")), ("sinks", _("sinks")), ("rises", _("rises"))]
             for k in range(1, bench.blades + 1):
                 label = _("Blade %(n)d laid level") % {"n": k}
                 self.fields[f"heavy_{k}"] = forms.ChoiceField(label=label, choices=sides, required=False)
-                self.fields[f"weight_{k}"] = figure(_("Weight that holds it, g"))
+                self.fields[f"weight_{k}"] = figure(_("Weight that holds blade %(n)d, g") % {"n": k})
         self.fields["at"] = figure(_("Blades' weights hung at, %(unit)s from the shaft") % {"unit": units})
         self.fields["mass"] = figure(_("Mass of the propeller, kg"), _("Weighed; else as computed."))
         self.fields["rpm"] = figure(_("Rated speed of the propeller, rev/min"))

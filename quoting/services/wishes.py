@@ -61,13 +61,14 @@ def answer_to_wish(assessment: Assessment, units: Units) -> WishAnswer:
         taken = _taken(a.specification, units)
         return WishAnswer(_("What suits your engine and airframe"), _choice(offers), offers, taken, False)
     said = (*_doing(a), *_against(a, units))
-    if wish is Wish.COPY:
+    if wish is Wish.COPY and a.blade is not None:
         measure = _(
             "Lay a protractor on the flat face of the old one at these stations and compare: what differs, write "
             "under “Anything else”, and we draw it as it is."
         )
         return WishAnswer(_("What the copy will do"), (*said, measure), offers, (), True)
-    return WishAnswer(_("What your size will do"), said, offers, (), False)
+    heading = _("What the copy will do") if wish is Wish.COPY else _("What your size will do")
+    return WishAnswer(heading, said, offers, (), False)
 
 
 def _name(character: Character) -> str:
@@ -111,6 +112,8 @@ def _offer(offer: Recommendation, specification: Specification, units: Units) ->
 
 
 def _choice(offers: tuple[Offer, ...]) -> tuple[str, ...]:
+    if not offers:
+        return (_("None can be offered as asked; the findings say what stands in the way."),)
     chosen = next((offer for offer in offers if offer.chosen), None)
     if chosen is None:
         return ()
@@ -132,6 +135,10 @@ def _doing(a: Assessment) -> tuple[str, ...]:
     """Full-throttle rpm of a size that was given, against the engine's rated speed."""
     if a.blade is None:
         return (_("It cannot be worked out as asked; the findings say why."),)
+    engine = a.specification.engine
+    known = engine is not None and engine.rated_power is not None and engine.rated_speed is not None
+    if a.performance is None and known:
+        return (_("Engine and propeller do not meet, so no rpm can be given; the findings say why."),)
     if a.performance is None:
         return (
             _(
@@ -139,7 +146,6 @@ def _doing(a: Assessment) -> tuple[str, ...]:
                 "date are answered without."
             ),
         )
-    engine = a.specification.engine
     if engine is None or engine.rated_speed is None:
         return ()
     rated = engine.rated_speed.value / (engine.gear_ratio.value if engine.gear_ratio else 1.0)

@@ -93,3 +93,16 @@ def test_the_answer_shows_performance_in_the_reader_s_units(anyone):
     page = answered(anyone, wish="known", **SIZE)
     assert re.search(r"thrust [\d\u202f]+ – [\d\u202f]+ N", page)
     assert "km/h" in page
+
+
+def test_an_engine_that_does_not_meet_its_propeller_still_shows_the_geometry(anyone):
+    page = answered(anyone, wish="known", power="900", engine_rpm="2300", **SIZE)
+    assert "do not meet" in page and "Name the engine" not in page
+    assert "drawing-plan" in page
+    assert "Stop" in page
+
+
+def test_a_wish_that_nothing_meets_says_so_under_its_heading(anyone):
+    assert "None can be offered as asked" in answered(anyone, wish="recommend", free_radius="20")
+    refused = answered(anyone, wish="copy", top_speed="400", **SIZE)
+    assert "It cannot be worked out as asked" in refused and "protractor" not in refused
