@@ -7,10 +7,10 @@ from math import ceil, sqrt
 import numpy as np
 
 from quoting.leadtime.calibration import Calibration
-from quoting.leadtime.forecast import forecast, quantile
+from quoting.leadtime.forecast import forecast
 from quoting.leadtime.history import History, OrderRecord, queue_at, typical_route
 from quoting.leadtime.learn import learn
-from quoting.leadtime.probes import promise_minutes
+from quoting.leadtime.probes import promise_minutes, unwidened_minutes
 from quoting.leadtime.queue import QueuedOrder
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 
@@ -190,9 +190,11 @@ def _simulated(
         seed=seed,
         typical=typical_route(recent, order.route),
         until_done=frozenset({order.key}),
+        out_now=frozenset(
+            who for who, day in history.absences | history.breakdowns if day == now // MINUTES_A_DAY
+        ),
     ).of(order.key)
-    raw = tuple(quantile(done, share) for share in SHARES)
-    replay.quotes[order.key] = replace(order, quoted=(raw[0], raw[1], raw[2]))
+    replay.quotes[order.key] = replace(order, quoted=unwidened_minutes(done, calibration))
     p50, p80, p95 = promise_minutes(done, now, calibration)
     days = (p50 - now) / MINUTES_A_DAY, (p80 - now) / MINUTES_A_DAY, (p95 - now) / MINUTES_A_DAY
     return days, calibration.early

@@ -21,12 +21,17 @@ class StageRatio:
 
 @dataclass(frozen=True, slots=True)
 class WaitLength:
-    """A wait on the outside, log-normal: median in days, standard deviation of the logarithm, waits seen."""
+    """A wait on the outside: median in days, standard deviation of the logarithm, waits seen.
+
+    Log-normal unless `curve` says how the waits seen are really spread: (standard normal quantile, log days), rising
+    in both; straight between its points and beyond them.
+    """
 
     kind: str
     median_days: float
     spread: float
     count: int = 0
+    curve: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +65,8 @@ class Calibration:
     work of one future shares (not knowing the shop, and drift). `task_variance` and `order_variance` are of log
     duration. `absence_share` and `breakdown_share` are shares of days, in spells of mean length. Arrivals are
     orders a calendar day; None: as many as keep the shop at `assumed_load` of what it can do.
-    `widening` stretches the 80 and 95 % lead times, never below 1.
+    `range_kept` is the share of the sampled range above the median that is said; `widening` then stretches the 80 and
+    95 % lead times, never below 1.
     """
 
     version: str = "cold start"
@@ -78,6 +84,7 @@ class Calibration:
     arrivals_a_day: float | None = None
     assumed_load: float = 0.85
     rush_share: float = 0.05
+    range_kept: float = 1.0
     widening: float = 1.0
     finished: int = 0
 

@@ -160,12 +160,23 @@ def wait_lengths(
 ) -> npt.NDArray[np.floating]:
     """Days a wait lasts in all, given that it has lasted `age` days already. `z` and `age` broadcast."""
     usual = calibration.wait(kind)
-    centre, spread = log(max(usual.median_days, 1e-3)), usual.spread
+    centre = log(max(usual.median_days, 1e-3))
+    curve = usual.curve or ((0.0, centre), (1.0, centre + usual.spread))
+    points, logs = np.array(curve).T
     old = np.asarray(age, np.float64)
-    if spread > 0 and bool((old > 0).any()):
-        least = (np.log(np.maximum(old, 1e-9)) - centre) / spread
+    if logs[-1] > logs[0] and bool((old > 0).any()):
+        least = _straight(np.log(np.maximum(old, 1e-9)), logs, points)
         z = np.maximum(least, -ndtri(np.maximum(ndtr(-z.astype(np.float64)) * ndtr(-least), 1e-300)))
-    return cast(npt.NDArray[np.floating], np.maximum(np.exp(centre + spread * z), age))
+    return cast(npt.NDArray[np.floating], np.maximum(np.exp(_straight(z, points, logs)), age))
+
+
+def _straight(x: npt.NDArray[np.floating], points: Floats, values: Floats) -> npt.NDArray[np.floating]:
+    """The broken line through the points, its first and last pieces going on beyond them."""
+    inside = np.interp(x, points, values)
+    first = (values[1] - values[0]) / (points[1] - points[0])
+    last = (values[-1] - values[-2]) / (points[-1] - points[-2])
+    below, above = np.minimum(x - points[0], 0.0), np.maximum(x - points[-1], 0.0)
+    return cast(npt.NDArray[np.floating], inside + first * below + last * above)
 
 
 def _gates(

@@ -1,9 +1,9 @@
 """Learns a calibration from the shop's record: every number shrunk towards what is usual while little is known."""
 
-import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import exp, log, sqrt
+from statistics import NormalDist
 
 from quoting.leadtime.calibration import EARLY_BELOW, Calibration, StageRatio, WaitLength
 from quoting.leadtime.history import History, OrderRecord, StageRecord, mean_route
@@ -14,19 +14,21 @@ HALF_LIFE_DAYS = 240.0
 SHOP_WORTH, STAGE_WORTH, VARIANCE_WORTH = 5.0, 8.0, 30.0  # in tasks, how much the prior counts
 ORDER_VARIANCE_WORTH = 10.0
 REWORK_WORTH, PERSON_DAYS_WORTH, SPELLS_WORTH, WAITS_WORTH, RUSH_WORTH = 10.0, 200.0, 5.0, 5.0, 20.0
-UNKNOWN_SHOP_SPREAD, DRIFT = 0.22, float(os.environ.get("DRIFT", 0.08))
-UNKNOWN_WORTH = float(
-    os.environ.get("UW", 2.0)
-)  # in orders: how soon a record tells how the shop stands to its estimates
-LEVEL_HALF_LIFE_DAYS = float(os.environ.get("LHL", 45.0))
-LEVEL_WORTH = float(
-    os.environ.get("LW", 8.0)
-)  # in orders, how much the long-run level counts against the last weeks
+UNKNOWN_SHOP_SPREAD, DRIFT = 0.22, 0.05
+UNKNOWN_WORTH = 2.0  # in orders: how soon a record tells how the shop stands to its estimates
+LEVEL_HALF_LIFE_DAYS = 45.0
+LEVEL_WORTH = 15.0  # in orders: the last weeks' level is forgotten again over the weeks to come
 ARRIVAL_DAYS = 365
 LATEST = 60  # orders whose routes tell what an ordinary one is
 ARRIVAL_WORTH_DAYS = 30.0  # how many days of record the assumed load counts for
 QUOTES_KEPT = 80
-WIDENING_WORTH = 15.0
+FEWEST_FOR_CURVE = 20
+CURVE_SHARES = (0.03, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.97)
+WIDENING_WORTH = 30.0
+DRAWN_IN, DRAWN_IN_WORTH = (
+    0.22,
+    20.0,
+)  # found on made-up shops (seeds 1 to 5): sampled ranges were wider than need be
 WIDEST, NARROWEST = 2.5, 0.6
 
 
@@ -51,7 +53,9 @@ def learn(
     rush = sum(o.klass == 0 for o in seen)
     learnt = replace(learnt, rush_share=(RUSH_WORTH * prior.rush_share + rush) / (RUSH_WORTH + len(seen)))
     widening, finished = widening_of(quotes, minute)
-    return replace(learnt, widening=widening, finished=finished, version=f"{minute}.{len(ended)}.{finished}")
+    kept = 1 - DRAWN_IN * finished / (finished + DRAWN_IN_WORTH)
+    version = f"{minute}.{len(ended)}.{finished}"
+    return replace(learnt, widening=widening, range_kept=kept, finished=finished, version=version)
 
 
 def _work(prior: Calibration, ended: Sequence[tuple[int, StageRecord]], minute: int) -> Calibration:
@@ -184,7 +188,25 @@ def _wait(usual: WaitLength, orders: Sequence[OrderRecord], minute: int) -> Wait
     ]
     centre = (WAITS_WORTH * log(usual.median_days) + sum(logs)) / (WAITS_WORTH + len(logs))
     square = WAITS_WORTH * usual.spread**2 + sum((y - centre) ** 2 for y in logs)
-    return WaitLength(usual.kind, exp(centre), sqrt(square / (WAITS_WORTH + len(logs))), len(logs))
+    spread = sqrt(square / (WAITS_WORTH + len(logs)))
+    curve = _curve(usual, logs) if len(logs) >= FEWEST_FOR_CURVE else ()
+    return WaitLength(usual.kind, exp(centre), spread, len(logs), curve)
+
+
+def _curve(usual: WaitLength, logs: Sequence[float]) -> tuple[tuple[float, float], ...]:
+    """How the waits seen are spread, a few waits as usual among them; rising strictly."""
+    normal = NormalDist()
+    few = int(WAITS_WORTH)
+    expected = [log(usual.median_days) + usual.spread * normal.inv_cdf((i + 0.5) / few) for i in range(few)]
+    ordered = sorted([*logs, *expected])
+    curve: list[tuple[float, float]] = []
+    for share in CURVE_SHARES:
+        place = share * len(ordered) - 0.5
+        low = min(max(int(place), 0), len(ordered) - 2)
+        part = min(max(place - low, 0.0), 1.0)
+        value = ordered[low] + part * (ordered[low + 1] - ordered[low])
+        curve.append((normal.inv_cdf(share), max(value, curve[-1][1] + 0.01 if curve else value)))
+    return tuple(curve)
 
 
 def widening_of(quotes: Sequence[OrderRecord], minute: int) -> tuple[float, int]:

@@ -175,10 +175,16 @@ def probe_order(route: tuple[Task, ...], klass: int, timber: bool, now_minute: i
 
 def promise_minutes(done: Ints, now: int, calibration: Calibration) -> tuple[int, int, int]:
     """The minutes of 50, 80 and 95 %; the calibration's widening stretches the lead of the latter two, upwards only."""
-    p50, p80, p95 = (quantile(done, share) for share in (0.5, 0.8, 0.95))
+    p50, p80, p95 = unwidened_minutes(done, calibration)
     stretch = max(calibration.widening, 1.0)
     p80, p95 = (now + ceil((p - now) * stretch) for p in (p80, p95))
     return p50, max(p50, p80), max(p50, p80, p95)
+
+
+def unwidened_minutes(done: Ints, calibration: Calibration) -> tuple[int, int, int]:
+    """The minutes of 50, 80 and 95 % before widening, of the range so much as the calibration keeps."""
+    p50, p80, p95 = (quantile(done, share) for share in (0.5, 0.8, 0.95))
+    return p50, *(p50 + ceil((p - p50) * calibration.range_kept) for p in (p80, p95))  # type: ignore[return-value]
 
 
 def customer_days(calibration: Calibration, waits: Sequence[OuterWait]) -> int:
