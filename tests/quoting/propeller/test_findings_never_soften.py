@@ -9,11 +9,12 @@ from hypothesis import strategies as st
 
 from quoting.propeller.assessment import Assessment, assess
 from quoting.propeller.checks import boss as boss_checks
-from quoting.propeller.checks import clamping, size, strength, wood
+from quoting.propeller.checks import clamping, running, size, strength, wood
 from quoting.propeller.checks.evidence import Evidence
-from quoting.propeller.finding import worst
+from quoting.propeller.finding import Severity, worst
 from quoting.propeller.hub import boss
 from quoting.propeller.joint import joint
+from quoting.propeller.matching import Band, Flight
 from quoting.propeller.specification import Hardware
 from quoting.propeller.timber import seasons
 from tests.quoting.samples import INCH, birch, engine_geared, metric_80, published, specification
@@ -127,6 +128,48 @@ def test_wetter_wood_is_never_judged_more_mildly(moisture, wetter):
     dry = specified(moisture=moisture, climate_humidity=0.65)
     wet = specified(moisture=min(moisture + wetter, 28), climate_humidity=0.65)
     assert rank(wood.moisture, wet) >= rank(wood.moisture, dry)
+
+
+def turning(share: float, held: Evidence) -> Evidence:
+    """The same propeller found to stand at `share` of the rated rpm, and to fly as much faster."""
+
+    def at(flight: Flight) -> Flight:
+        speed = flight.speed * share * held.rated_speed / held.performance.static.speed
+        tip = flight.tip_speed * speed / flight.speed
+        mach, band = flight.tip_mach * speed / flight.speed, Band.about(speed, 0.03)
+        return replace(flight, speed=speed, speed_band=band, tip_speed=tip, tip_mach=mach)
+
+    flown = held.performance
+    return replace(held, performance=replace(flown, static=at(flown.static), top=at(flown.top)))
+
+
+@settings(deadline=None)
+@given(st.floats(0.8, 1.6), st.floats(1.0, 1.5))
+def test_more_revolutions_are_never_judged_more_mildly_past_the_rated_ones(share, more):
+    for check in (running.static_rpm, running.over_rev, running.tip_speed):
+        assert rank(check, turning(share * more, evidence())) >= rank(check, turning(share, evidence()))
+
+
+@settings(deadline=None)
+@given(st.floats(0.3, 0.85), st.floats(0.5, 1.0))
+def test_fewer_revolutions_are_never_judged_more_mildly_below_what_take_off_needs(share, less):
+    for check in (running.static_rpm, running.power_match):
+        assert rank(check, turning(share * less, evidence())) >= rank(check, turning(share, evidence()))
+
+
+def test_revolutions_run_through_every_severity():
+    ranks = {rank(running.static_rpm, turning(share, evidence())) for share in (0.5, 0.72, 0.9, 1.2)}
+    assert ranks == {Severity.NOTE.rank, Severity.CAUTION.rank, Severity.STOP.rank}
+
+
+@settings(deadline=None)
+@given(st.floats(0.3, 2.0), st.floats(1.0, 2.0))
+def test_more_weight_is_never_judged_more_mildly(share, more):
+    def judged(times: float) -> int:
+        held = evidence()
+        return rank(strength.weight, replace(held, mass=replace(held.mass, total=times * held.mass.total)))
+
+    assert judged(share * more) >= judged(share)
 
 
 @pytest.mark.parametrize("smaller", [0.9, 0.5, 0.2])
