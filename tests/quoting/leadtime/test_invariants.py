@@ -10,10 +10,8 @@ from hypothesis import strategies as st
 
 from quoting.leadtime.calendar import Calendar
 from quoting.leadtime.calibration import Calibration
-from quoting.leadtime.engine import OK, simulate
-from quoting.leadtime.forecast import drawn_futures, forecast, quantile
+from quoting.leadtime.forecast import forecast, quantile
 from quoting.leadtime.futures import order_lots
-from quoting.leadtime.hours import timetable
 from quoting.leadtime.layout import lay_out, machine_units
 from quoting.leadtime.queue import QueuedOrder, Task
 from quoting.leadtime.whatif import (
@@ -29,6 +27,7 @@ from quoting.leadtime.whatif import (
     without,
 )
 from tests.kit.small_shop import NOW, order, person, queue, shop
+from tests.quoting.leadtime.trace import Trace
 
 CALIBRATION = Calibration(arrivals_a_day=0.3, absence_share=0.06)
 ALONE = Calibration(arrivals_a_day=0.0)
@@ -51,28 +50,6 @@ def queues(draw):
     return tuple(orders)
 
 
-class Trace:
-    """One future of a queue, task by task."""
-
-    def __init__(self, workshop, orders, seed):
-        self.shop = workshop
-        self.problem, draws = drawn_futures(
-            workshop, orders, CALIBRATION, now_minute=NOW, futures=1, seed=seed, days=700, reach_days=20
-        )
-        lay = self.problem.layout
-        self.dur, self.gates, self.out = draws.dur[0], draws.gates[0], draws.out[0]
-        tasks = len(self.dur)
-        self.done = np.empty(len(self.problem.keys), np.int64)
-        self.begin, self.end, self.who = (np.empty(tasks, np.int64) for _ in range(3))
-        traced = self.begin, self.end, self.who
-        table = timetable(lay.shifts, lay.shift_count, self.out.shape[1])
-        assert simulate(lay, table, self.dur, self.gates, self.out, NOW, self.done, *traced) == OK
-        self.tasks = np.flatnonzero(self.begin >= 0)
-
-    def held(self, k):
-        return self.begin[k], self.end[k] + self.problem.layout.wait[k]
-
-
 def most_at_once(spans):
     events = sorted((t, change) for a, b in spans if b > a for t, change in ((a, 1), (b, -1)))
     level = peak = 0
@@ -85,7 +62,7 @@ def most_at_once(spans):
 @settings(max_examples=12, deadline=None)
 @given(SHOPS, queues(), st.integers(0, 1000))
 def test_people_machines_and_racks_never_hold_more_than_they_can(workshop, orders, seed):
-    t = Trace(workshop, orders, seed)
+    t = Trace(workshop, orders, CALIBRATION, seed)
     lay = t.problem.layout
     for p in range(len(workshop.persons)):
         assert most_at_once([(t.begin[k], t.end[k]) for k in t.tasks if t.who[k] == p]) <= 1
@@ -103,7 +80,7 @@ def test_people_machines_and_racks_never_hold_more_than_they_can(workshop, order
 @settings(max_examples=12, deadline=None)
 @given(SHOPS, queues(), st.integers(0, 1000))
 def test_tasks_follow_each_other_and_wait_out_what_they_must(workshop, orders, seed):
-    t = Trace(workshop, orders, seed)
+    t = Trace(workshop, orders, CALIBRATION, seed)
     lay = t.problem.layout
     for n in range(len(orders)):
         mine = [k for k in t.tasks if t.problem.order[k] == n]
@@ -116,7 +93,7 @@ def test_tasks_follow_each_other_and_wait_out_what_they_must(workshop, orders, s
 @settings(max_examples=12, deadline=None)
 @given(SHOPS, queues(), st.integers(0, 1000))
 def test_work_is_done_by_the_skilled_within_their_hours_and_to_the_minute(workshop, orders, seed):
-    t = Trace(workshop, orders, seed)
+    t = Trace(workshop, orders, CALIBRATION, seed)
     calendar, problem = Calendar(workshop), t.problem
     people = {p.key: p for p in workshop.persons}
     units = machine_units(workshop)
@@ -139,7 +116,7 @@ def test_work_is_done_by_the_skilled_within_their_hours_and_to_the_minute(worksh
 @settings(max_examples=10, deadline=None)
 @given(queues(), st.integers(0, 1000))
 def test_no_order_is_done_before_its_chain_could_be(orders, seed):
-    t = Trace(shop(), orders, seed)
+    t = Trace(shop(), orders, CALIBRATION, seed)
     calendar, lay = Calendar(shop()), t.problem.layout
     for n in range(len(orders)):
         earliest = NOW
