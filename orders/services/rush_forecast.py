@@ -10,10 +10,10 @@ from django.utils import timezone
 from orders.models import RushCost
 from orders.refusal import Refused
 from orders.services import shop
+from orders.services.knowledge import knowledge
 from orders.services.quote import preview
 from quoting.estimate import Estimate
 from quoting.leadtime.calendar import Calendar, ShopProblem
-from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
 from quoting.leadtime.whatif import accepted, compare, rush_minor_units, rushed
 from quoting.pricing.money import Money
@@ -39,8 +39,8 @@ def run(payload: dict[str, Any]) -> None:
         newcomer = _queued(made, calendar.now(now))
         ordinary = accepted(orders, newcomer)
         effect = compare(
-            (values, ordinary), (values, rushed(ordinary, KEY)), Calibration(),
-            now_minute=calendar.now(now), futures=FUTURES,
+            (values, ordinary), (values, rushed(ordinary, KEY)), knowledge(calendar, now=now),
+            now_minute=calendar.now(now), futures=FUTURES, typical=shop.typical_route(),
         )  # fmt: skip
     except (Refused, NoPriceBook, ShopProblem) as trouble:
         _end(row, state=RushCost.State.FAILED, problem=str(trouble)[:500])
