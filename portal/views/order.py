@@ -89,6 +89,11 @@ def paper_word(document: Document) -> str:
         Document.Kind.PACKING_LIST: _("Packing list"),
         Document.Kind.DRAWING: _("Drawing"),
         Document.Kind.MOCK_UP: _("Mock-up of the solid"),
+        Document.Kind.DRILL_TEMPLATE: _("Drill template"),
+        Document.Kind.DRILL_DXF: _("Drill pattern"),
+        Document.Kind.STATION_TEMPLATE: _("Station templates"),
+        Document.Kind.STATION_DXF: _("Stations"),
+        Document.Kind.SOLID: _("Solid with its laminations"),
     }[Document.Kind(document.kind)]
 
 
