@@ -165,7 +165,7 @@ def drawing_files(
 def _charts(assessment: Assessment, units: Units, made: DrawingFiles) -> None:
     a, s = assessment, assessment.specification
     if a.performance is None:
-        made.left_out.append("power, thrust and sizes: the engine's rating is not known")
+        made.left_out.append("power, thrust and sizes: how it runs on the engine is not known")
     else:
         made.files["power.svg"] = power_svg(a.performance, units).encode()
         made.files["thrust.svg"] = thrust_svg(a.performance, units).encode()
