@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
 
 from django.utils import timezone
 
@@ -68,7 +67,10 @@ class Dated:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """`inputs`, `lines` and `dates` hold only what differs, `totals` all; `same` counts lines that are as before."""
+    """`inputs`, `lines` and `dates` hold only what differs, `totals` all; `same` counts lines that are as before.
+
+    `otherwise` are findings of the later revision that read differently in the earlier one.
+    """
 
     before: Quote
     after: Quote
@@ -80,12 +82,13 @@ class Comparison:
     dates: tuple[Dated, ...]
     found: tuple[Finding, ...]
     gone: tuple[Finding, ...]
+    otherwise: tuple[Finding, ...]
     basis: tuple[Change, ...]
 
     @property
     def is_same(self) -> bool:
         """Whether nothing but day and number differs."""
-        return not (self.inputs or self.typed or self.lines or self.found or self.gone)
+        return not (self.inputs or self.typed or self.lines or self.found or self.gone or self.otherwise)
 
 
 def compare(before: Quote, after: Quote) -> Comparison:
@@ -108,6 +111,7 @@ def compare(before: Quote, after: Quote) -> Comparison:
         dates=_dates((before, old), (after, new)),
         found=_only_in(new.findings, old.findings),
         gone=_only_in(old.findings, new.findings),
+        otherwise=_otherwise(old.findings, new.findings),
         basis=differing(_basis(before, old), _basis(after, new)),
     )
 
@@ -193,5 +197,15 @@ def _basis(quote: Quote, results: Results) -> dict[str, str]:
 
 
 def _only_in(these: Sequence[Finding], those: Sequence[Finding]) -> tuple[Finding, ...]:
-    known: set[tuple[Any, ...]] = {(f.code, f.field, f.message) for f in those}
-    return tuple(f for f in these if (f.code, f.field, f.message) not in known)
+    """Findings of a kind that the other side has not at all."""
+    known = {(f.code, f.field) for f in those}
+    return tuple(f for f in these if (f.code, f.field) not in known)
+
+
+def _otherwise(old: Sequence[Finding], new: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Findings that were there before in other words or with another weight."""
+    kinds = {(f.code, f.field) for f in old}
+    same = {(f.code, f.field, f.severity, f.message) for f in old}
+    return tuple(
+        f for f in new if (f.code, f.field) in kinds and (f.code, f.field, f.severity, f.message) not in same
+    )

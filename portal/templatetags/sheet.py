@@ -12,8 +12,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext, gettext_lazy
 
-from quoting.pricing.lines import Category, Line, Price
-from quoting.pricing.money import Money, total
+from quoting.pricing.lines import Line, Price
+from quoting.pricing.money import Money
+from quoting.pricing.summary import grouped as grouped_lines
 from quoting.propeller.finding import Finding, Severity
 
 register = template.Library()
@@ -52,22 +53,22 @@ WORDS = {
 
 
 GROUPS = {
-    Category.MATERIAL: gettext_lazy("Timber and materials"),
-    Category.LABOUR: gettext_lazy("Work"),
-    Category.SHOP: gettext_lazy("Workshop"),
-    Category.OPTION: gettext_lazy("Options"),
-    Category.ARTWORK: gettext_lazy("Artwork"),
-    Category.CRATE: gettext_lazy("Crate"),
-    Category.FREIGHT: gettext_lazy("Carriage"),
-    Category.RUSH: gettext_lazy("Rush"),
-    Category.DISCOUNT: gettext_lazy("Discount"),
-    Category.MARGIN: gettext_lazy("Margin and rounding"),
+    "timber": gettext_lazy("Timber"),
+    "finish": gettext_lazy("Glue, varnish and abrasives"),
+    "work": gettext_lazy("Work at the bench"),
+    "options": gettext_lazy("Guard, bolts and decals"),
+    "artwork": gettext_lazy("Decal artwork"),
+    "sending": gettext_lazy("Crate and freight"),
+    "rush": gettext_lazy("Going first"),
+    "discount": gettext_lazy("Discount"),
+    "rounding": gettext_lazy("Rounding"),
 }
+"""The groups of a price's summary, in the reader's language."""
 
 
 @dataclass(frozen=True, slots=True)
 class LineGroup:
-    """Price lines of one category and their sum; `minutes` of work where it is work."""
+    """Price lines of one group of the summary and their sum; `minutes` of work where it is work."""
 
     label: str
     net: Money
@@ -236,17 +237,16 @@ def severity_class(severity: str) -> str:
 
 @register.filter
 def line_groups(price: Price) -> list[LineGroup]:
-    """The lines of a price by category, in the order of the categories; the groups sum to the net exactly."""
-    groups = []
-    for category, label in GROUPS.items():
-        lines = tuple(line for line in price.lines if line.category == category)
-        if not lines:
-            continue
-        minutes = round(sum(line.quantity for line in lines if line.unit == "h") * 60)
-        groups.append(
-            LineGroup(str(label), total((line.net for line in lines), price.currency), lines, minutes)
+    """The lines of a price in the groups of its summary, as on the quote's paper; they sum to the net exactly."""
+    return [
+        LineGroup(
+            str(GROUPS[row.key]),
+            row.amount,
+            lines,
+            round(row.quantity * 60) if row.key == "work" and row.quantity is not None else 0,
         )
-    return groups
+        for row, lines in grouped_lines(price)
+    ]
 
 
 @register.filter

@@ -208,7 +208,7 @@ def _least_margin(worked_out: Sequence[Line], deal: _Deal) -> list[Line]:
         return []
     origin = f"price book {deal.book.version}: margin.least, on the sum of all costs"
     shown = (fact("cost", cost.amount, deal.currency, origin), percent)
-    item = Item("margin.least", Category.MARGIN, "least margin", Decimal(1), "lump", missing.amount, shown)
+    item = Item("margin.least", Category.MARGIN, "minimum charge", Decimal(1), "lump", missing.amount, shown)
     line = _line(item, deal, _override(item.key, deal))
     return [replace(line, cost=Money.zero(deal.currency))]
 

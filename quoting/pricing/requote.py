@@ -9,7 +9,6 @@ from quoting.pricing.lines import Price, StageMinutes
 from quoting.pricing.money import Money, total
 from quoting.propeller.measures import Measures
 
-
 LAST = 1e-12
 """Processors that add in another order differ in the last digits of a float, about 1e-16 each time; no more is let pass."""
 LAST_DIGITS = "the last digits of another processor's arithmetic"

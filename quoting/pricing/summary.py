@@ -49,10 +49,17 @@ def summary(price: Price) -> tuple[SummaryLine, ...]:
     Labour, shop rate and least margin are one: what an hour of work costs the customer. Discounts and rounding stand
     apart, so that nothing is hidden in a group.
     """
+    return tuple(row for row, _ in grouped(price))
+
+
+def grouped(price: Price) -> tuple[tuple[SummaryLine, tuple[Line, ...]], ...]:
+    """Each group of the summary with its lines; every line is in one group."""
     found: dict[str, list[Line]] = {group: [] for group in _LABELS}
     for line in price.lines:
         found[_group(line)].append(line)
-    return tuple(_sum(group, lines, price.currency) for group, lines in found.items() if lines)
+    return tuple(
+        (_sum(group, lines, price.currency), tuple(lines)) for group, lines in found.items() if lines
+    )
 
 
 def _group(line: Line) -> str:
