@@ -15,7 +15,7 @@ from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.check import require
 from quoting.leadtime.engine import OK, Ints, run_serial
 from quoting.leadtime.futures import CHUNK, Draws, arrival_minutes, draw_futures
-from quoting.leadtime.layout import Problem, closed_days, join, lay_out
+from quoting.leadtime.layout import Problem, closed_days, join, lay_out, tiled
 from quoting.leadtime.load import arrivals_a_day
 from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
@@ -170,9 +170,8 @@ def expected_orders(
         return None
     fresh = tuple(Task(t.stage, t.work, t.wait) for t in route)
     waits = (OuterWait("deposit", "customer"), OuterWait("drawing", "customer"))
-    rush = [QueuedOrder(RUSH_KEY + i, "", now, fresh, waits, klass=0) for i in range(counts[0])]
-    ordinary = [QueuedOrder(ORDINARY_KEY + i, "", now, fresh, waits) for i in range(counts[1])]
-    problem = lay_out(shop, rush + ordinary, calibration, now)
+    keys = [*(RUSH_KEY + i for i in range(counts[0])), *(ORDINARY_KEY + i for i in range(counts[1]))]
+    problem = tiled(lay_out(shop, [QueuedOrder(keys[0], "", now, fresh, waits)], calibration, now), keys)
     spread = np.full(sum(counts), sqrt(calibration.order_variance + EXPECTED_SIZE_SPREAD**2))
     until = now - problem.base + int(reach_days * MINUTES_A_DAY)
     rates = a_day * calibration.rush_share, a_day * (1 - calibration.rush_share)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import takewhile
 from math import sqrt
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +22,15 @@ ORDER_SLOT, PASSES_SLOT, FIRST_WAIT_SLOT = 0, 1, 2
 FIRST_STAGE_SLOT = FIRST_WAIT_SLOT + len(WAIT_KINDS) + 1
 LOOP_SLOTS = 8
 REPEAT_SLOTS = 4  # for each further time a chain visits the same stage
+COLUMNS = (
+    "work",
+    "mean",
+    "slot",
+    "stage",
+    "pass_number",
+    "running",
+    "source",
+)  # of a problem, one value a task
 MOST_UNITS = 62  # people, and machines: one bit each
 
 
@@ -98,6 +108,10 @@ class _Rows:
         self.units = machine_units(shop)
         self.rack_index = {r.key: i for i, r in enumerate(shop.racks)}
         self.skilled = [self._mask(s) for s in shop.stages]
+        self.machines = [
+            sum(1 << i for i, m in enumerate(self.units) if m.key == s.machine) for s in shop.stages
+        ]
+        self.racks = [-1 if s.rack is None else self.rack_index[s.rack] for s in shop.stages]
         self.ratios = [calibration.ratio(s.key) for s in shop.stages]
         self.task_spread = sqrt(calibration.task_variance)
         self.queues: dict[tuple[int, int, int], int] = {}  # people mask, machine mask, rack
@@ -121,9 +135,8 @@ class _Rows:
         if not people and not nobody:
             raise ShopProblem(f"nobody has the skill “{kind.skill}” that “{kind.name}” needs")
         idle = nobody and bool(kind.skill)  # nothing but a wait: it needs the rack alone
-        machine = 0 if idle else sum(1 << i for i, m in enumerate(self.units) if m.key == kind.machine)
-        rack = -1 if kind.rack is None else self.rack_index[kind.rack]
-        return self.queues.setdefault((people, machine, rack), len(self.queues))
+        machine = 0 if idle else self.machines[stage]
+        return self.queues.setdefault((people, machine, self.racks[stage]), len(self.queues))
 
     def add(self, number: int, order: QueuedOrder) -> None:
         """Append one order's chain."""
@@ -255,6 +268,31 @@ def lay_out(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
         stage_spread=np.array([sqrt(r.variance) for r in rows.ratios] or [0.0]),
         slots=rows.slots,
         leading_rush=sum(1 for _ in takewhile(lambda n: orders[n].klass == 0, ranked)),
+    )
+
+
+def tiled(one: Problem, keys: Sequence[int]) -> Problem:
+    """The problem of many orders that are all alike, laid out once: `one` holds a single order, not begun."""
+    count, tasks, gates = len(keys), len(one.work), len(one.gates)
+    lay = one.layout
+    copy = np.repeat(np.arange(count), tasks)
+    many: dict[str, Any] = {name: np.tile(getattr(lay, name), count) for name in ("queue", "wait", "rank", "turn")}
+    gate = np.tile(lay.gate, count)
+    columns: dict[str, Any] = {name: np.tile(getattr(one, name), count) for name in COLUMNS}
+    return replace(
+        one,
+        layout=lay._replace(
+            **many,
+            first=np.arange(count + 1) * tasks,
+            gate=np.where(gate >= 0, gate + copy * gates, -1),
+            enters=np.ones(count, np.int64),
+            counted=np.ones(count, np.int64),
+        ),
+        keys=tuple(keys),
+        order=copy,
+        order_spread=np.repeat(one.order_spread, count),
+        gates=tuple(replace(g, order=n) for n in range(count) for g in one.gates),
+        **columns,
     )
 
 
