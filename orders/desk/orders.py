@@ -1,5 +1,6 @@
 """Orders at the desk: the list, and one order with what it waits on, its money, its build and its papers."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -21,7 +22,7 @@ from orders.desk.order_forms import (
 )
 from orders.desk.review_forms import WriteForm
 from orders.desk.roles import open_to
-from orders.models import Approval, ForecastHistory, Invoice, Order, Propeller
+from orders.models import Approval, ForecastHistory, Invoice, Order, Propeller, Stage
 from orders.pictures import engineering_of_quote, plan_of
 from orders.services import charges, dispatch, drawings, queue
 from orders.services.documents import papers_of
@@ -55,10 +56,8 @@ def orders(request: HttpRequest) -> HttpResponse:
     state = request.GET.get("state", "")
     find = request.GET.get("find", "").strip()[:80]
     latest = ForecastHistory.objects.filter(order=OuterRef("pk")).order_by("-at", "-id")
-    rows = Order.objects.select_related("customer").annotate(
-        forecast_day=Subquery(latest.values("plan_on")[:1])
-    )
-    rows = asked_for(rows, state, find).order_by("promise", "number")
+    wanted = asked_for(Order.objects.select_related("customer"), state, find)
+    rows = wanted.annotate(forecast_day=Subquery(latest.values("plan_on")[:1])).order_by("promise", "number")
     query = request.GET.copy()
     query.pop("page", None)
     return render(
@@ -88,9 +87,6 @@ def order_page(request: HttpRequest, row: Order, *, status: int = 200, **given: 
     who = somebody(request.user)
     units = request.COOKIES.get("units", "in")
     plan = plan_of(specification_of(row.quote), units)
-    propellers = list(row.propellers.prefetch_related("stages__records"))
-    for propeller in propellers:
-        tell_release(propeller)
     context: dict[str, Any] = {
         "order": row,
         "now": timezone.now(),
@@ -100,7 +96,7 @@ def order_page(request: HttpRequest, row: Order, *, status: int = 200, **given: 
         "payments": row.payments.order_by("received_on", "id"),
         "approvals": approvals_of(row, given.pop("note", None)),
         "told": told_of(row),
-        "propellers": propellers,
+        "builds": [build_of(p) for p in row.propellers.prefetch_related("stages__records")],
         "invoice": row.invoices.filter(type_code=Invoice.TypeCode.INVOICE).first(),
         "papers": papers_of(row).exclude(kind__in=drawings.VARIANTS),
         "drawn": drawings.standing(row.quote),
@@ -146,18 +142,32 @@ def order_forms(row: Order, who: Who) -> dict[str, Any]:
     return found
 
 
-def tell_release(propeller: Propeller) -> None:
-    """Hang on the propeller what the page shows: minutes recorded by stage, and what stands against release."""
-    for stage in propeller.stages.all():
-        stage.recorded = sum(record.minutes for record in stage.records.all()) or None
-    propeller.estimated = sum(stage.minutes for stage in propeller.stages.all())
-    propeller.recorded = sum(stage.recorded or 0 for stage in propeller.stages.all()) or None
+@dataclass(frozen=True, slots=True)
+class Build:
+    """One propeller as the page shows it: its stages with the minutes recorded, and whether it may be released."""
+
+    article: Propeller
+    stages: list[tuple[Stage, int | None]]
+    estimated: int
+    recorded: int | None
+    may_release: bool
+
+
+def build_of(propeller: Propeller) -> Build:
+    """Minutes estimated and recorded, stage by stage and together; released when no stop stands."""
+    stages = list(propeller.stages.all())
+    recorded = [sum(record.minutes for record in stage.records.all()) for stage in stages]
+    may_release = False
     if propeller.state == Propeller.State.IN_WORK:
-        inspect = next((s for s in propeller.stages.all() if s.key == "inspect"), None)
-        found = findings_of(propeller)
-        free = all(f.severity is not Severity.STOP for f in found)
-        propeller.may_release = free and inspect is not None and inspect.state != "done"
-        propeller.inspect_stage = inspect
+        free = all(f.severity is not Severity.STOP for f in findings_of(propeller))
+        may_release = free and any(s.key == "inspect" and s.state != Stage.State.DONE for s in stages)
+    return Build(
+        propeller,
+        [(stage, minutes or None) for stage, minutes in zip(stages, recorded, strict=True)],
+        sum(stage.minutes for stage in stages),
+        sum(recorded) or None,
+        may_release,
+    )
 
 
 def next_step(row: Order) -> str:

@@ -202,7 +202,9 @@ def bins_of(whole: Outcome) -> list[tuple[str, list[tuple[str, str, int, int | N
 
 def rows_of(whole: Outcome) -> list[tuple[Difference, str, str, str]]:
     """The widest change first, with its shares as written; what the draft cannot price stands before all."""
-    ranked = sorted(whole.differences, key=lambda d: (not d.problem, -abs(d.share or 0), d.reference))
+    ranked = sorted(
+        whole.differences, key=lambda d: (not d.problem, -abs(d.share or Decimal(0)), d.reference)
+    )
     return [(d, worded(d.share), worded(d.margin_before), worded(d.margin_after)) for d in ranked]
 
 

@@ -1,6 +1,7 @@
 """The tax table at the desk: rates by destination and day; what is right is the accountant's to say."""
 
 import re
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -12,13 +13,13 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from orders.desk.doing import submitted
-from orders.desk.forms import DayField, OnPage
-from orders.desk.review_forms import PlainNumberField
+from orders.desk.forms import DayField, OnPage, plain_decimal
 from orders.desk.roles import open_to
 from orders.services import taxes
 from orders.who import somebody
 from quoting.models import TaxRate
 from quoting.pricing.lines import Category
+from quoting.pricing.money import round_half_up
 
 
 class RateForm(OnPage):
@@ -55,8 +56,8 @@ class RateForm(OnPage):
         return country
 
     def clean_percent(self) -> Any:
-        percent = PlainNumberField(most=100).clean(self.cleaned_data["percent"])
-        if percent != round(percent, 3):
+        percent = plain_decimal(str(self.cleaned_data["percent"]), Decimal(100))
+        if percent != round_half_up(percent, 3):
             raise forms.ValidationError(_("At most three decimals, such as 8.25."))
         return percent
 

@@ -77,13 +77,13 @@ def comparable_orders(
 def distance(row: Mapping[str, Any], specification: Specification, measures: Measures) -> float:
     """How unlike an order is what is asked for now; 0 for the same size, blades, timber and use."""
     sizes = ((row["diameter"], measures.diameter), (row["pitch"], measures.pitch))
-    apart = sum(abs(math.log(old / new)) for old, new in sizes if old and new)
-    return (
-        SIZE * apart
-        + OTHER_BLADES * (row["blades"] != measures.blades)
-        + OTHER_TIMBER * (row["timber"] != specification.timber.code)
-        + OTHER_USE * (row["use"] != specification.use.value)
+    apart = math.fsum(abs(math.log(old / new)) for old, new in sizes if old and new)
+    others = (
+        OTHER_BLADES * bool(row["blades"] != measures.blades),
+        OTHER_TIMBER * bool(row["timber"] != specification.timber.code),
+        OTHER_USE * bool(row["use"] != specification.use.value),
     )
+    return SIZE * apart + sum(others)
 
 
 def minutes_of(orders: Iterable[int]) -> dict[int, tuple[int, int | None, dict[str, int]]]:

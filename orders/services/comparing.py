@@ -170,12 +170,13 @@ def _dates(before: tuple[Quote, Results], after: tuple[Quote, Results]) -> tuple
 
 
 def _days(quote: Quote, results: Results) -> list[tuple[str, date | None]]:
-    forecast = results.forecast
+    f = results.forecast
+    likely, plan_on, late = (f.likely_by, f.plan_on, f.nineteen_in_twenty) if f else (None, None, None)
     return [
         ("Promised", quote.promised_for),
-        ("Likely by", forecast and forecast.likely_by),
-        ("Plan on", forecast and forecast.plan_on),
-        ("19 in 20 by", forecast and forecast.nineteen_in_twenty),
+        ("Likely by", likely),
+        ("Plan on", plan_on),
+        ("19 in 20 by", late),
         ("Issued", _day(quote.issued_at)),
         ("Open until", _day(quote.expires_at)),
     ]

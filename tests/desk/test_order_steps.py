@@ -84,6 +84,6 @@ def test_storage_is_shown_to_both_sides_and_charged_by_a_button(owner, anyone, s
 def test_hours_recorded_stand_together_beside_the_estimate(owner, shop: Shop):
     order = shop.ready()
     page = owner.get(f"/desk/orders/{order.number}/")
-    [propeller] = page.context["propellers"]
-    assert propeller.recorded == sum(r.minutes for s in propeller.stages.all() for r in s.records.all())
-    assert propeller.estimated == sum(s.minutes for s in propeller.stages.all())
+    [build] = page.context["builds"]
+    assert build.recorded == sum(r.minutes for s, _ in build.stages for r in s.records.all())
+    assert build.estimated == sum(s.minutes for s, _ in build.stages)
