@@ -17,6 +17,7 @@ from orders.models import Approval, Document, Order, PaymentRequest, Stage
 from orders.pictures import engineering_of_quote, plan_of
 from orders.services.charges import storage_of
 from orders.services.forecast_moves import CUSTOMER, told_of
+from orders.services import drawings
 from orders.services.messages import write_to_workshop
 from portal.facts import facts_of
 from portal.forms.countries import COUNTRIES
@@ -137,6 +138,7 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
         "drawing": drawing.wide,
         "drawing_compact": drawing.compact,
         "engineering": engineering_of_quote(order.quote, unit),
+        "drawn": drawings.standing(order.quote),
         "facts": facts_of(specification, unit),
         "payments": payments_of(order),
         "charges": order.charges.all(),
