@@ -15,9 +15,9 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import access
 from orders.models import Approval, Document, Order, PaymentRequest, Stage
 from orders.pictures import engineering_of_quote, plan_of
+from orders.services import drawings
 from orders.services.charges import storage_of
 from orders.services.forecast_moves import CUSTOMER, told_of
-from orders.services import drawings
 from orders.services.messages import write_to_workshop
 from portal.facts import facts_of
 from portal.forms.countries import COUNTRIES
