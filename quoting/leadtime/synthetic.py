@@ -331,6 +331,8 @@ class _Life:
             self.idle.add(job.stage.machine)
         job.done.succeed()
         self._tell()
+        # the piece is put down where it goes next before anybody, its maker too, looks for other work
+        yield self.env.timeout(0)
 
     def _end(self, person: Person, job: _Job) -> int:
         """When the work ends: it rests at night, while the person is sick and while the machine is broken."""
