@@ -49,15 +49,10 @@ def sheets_page(request: HttpRequest, people: list[BenchPerson]) -> HttpResponse
 
 
 def sheets(read: Reading, day: date) -> tuple[dict[str, list[Stretch]], list[Any]]:
-    """By person the day's stretches in turn, with what a sheet says of each; and what comes out of the racks."""
+    """By person the day's stretches in turn; and what comes out of the racks."""
     work, rests = read.between(day, day)
-    machines = {m.key: m.name for m in read.shop.machines}
-    kinds = {s.key: s for s in read.shop.stages}
     found: dict[str, list[Stretch]] = defaultdict(list)
     for stretch in work:
-        kind = kinds.get(stretch.stage.key)
-        stretch.stage.machine = machines.get(kind.machine or "", "") if kind else ""
-        stretch.stage.is_late = stretch.stage.propeller_id in read.late
         found[stretch.person].append(stretch)
     return found, [rest for rest in rests if rest.last_day == day]
 

@@ -36,11 +36,11 @@ class FixForm(forms.Form):
     day = DayField(label=gettext_lazy("Not before (may be empty)"), required=False)
 
     def __init__(self, *args: Any, stage: Stage, **more: Any) -> None:
-        initial = {
+        more["initial"] = {
             "person": stage.locked_person.key if stage.locked_person else None,
             "day": timezone.localdate(stage.not_before) if stage.not_before else None,
         }
-        super().__init__(*args, initial=initial, **more)
+        super().__init__(*args, **more)
         able = [p.pk for p in BenchPerson.objects.filter(active=True) if stage.skill in p.skills]
         chosen = self.fields["person"]
         assert isinstance(chosen, forms.ModelChoiceField)
@@ -69,7 +69,7 @@ class BeforeForm(forms.Form):
             (o.number, f"{n}. {o.number}, {o.customer.name}")
             for n, o in enumerate(turn, 1)
             if o.pk != order.pk
-        ]  # type: ignore[assignment]
+        ]
 
 
 class HoldForm(forms.Form):

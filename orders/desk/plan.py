@@ -154,18 +154,16 @@ def sheet(read: Reading, first: date, today: date) -> dict[str, Any]:
         )
         for rack in Rack.objects.all()
     ]
-    able: dict[str, list[str]] = defaultdict(list)
-    for kind in read.shop.stages:
-        able[kind.skill] = [key for key, person in people.items() if kind.skill in person.skills]
-    for stretch in work:
-        stretch.stage.able = " ".join(able.get(stretch.stage.skill, []))
-        stretch.stage.is_late = stretch.stage.propeller_id in read.late
-        stretch.stage.short = stretch.stage.key.replace("-", " ")
+    able = {
+        kind.skill: " ".join(key for key, person in people.items() if kind.skill in person.skills)
+        for kind in read.shop.stages
+    }
     return {
         "days": days,
         "rows": rows,
         "racks": racks,
         "work": work,
+        "able": able,
         "closed": [(day, why) for day, why in closed_days(days) if day.weekday() < 5],
         "names": names,
         "earlier": earlier(calendar, days[0]),

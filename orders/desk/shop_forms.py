@@ -108,7 +108,7 @@ class PersonForm(WeekForm):
             .exclude(pk__in=taken.values("user"))
             .distinct()
         )
-        users.label_from_instance = lambda user: f"{user.get_full_name()} ({user.email})"  # type: ignore[method-assign]
+        users.label_from_instance = lambda user: f"{user.get_full_name()} ({user.email})"  # type: ignore[method-assign, assignment]
 
 
 class SpellForm(forms.Form):
@@ -162,7 +162,8 @@ class OpeningForm(WeekForm):
 
     def __init__(self, *args: Any, workshop: Workshop, **more: Any) -> None:
         names = ("timezone", "holidays_country", "holidays_subdivision")
-        super().__init__(*args, initial={name: getattr(workshop, name) for name in names}, **more)
+        more["initial"] = {name: getattr(workshop, name) for name in names}
+        super().__init__(*args, **more)
         self.add_days(workshop.opening)
 
     def clean_holidays_country(self) -> str:
@@ -232,5 +233,5 @@ class StageForm(forms.Form):
     )
 
     def __init__(self, *args: Any, stage: StageType, **more: Any) -> None:
-        initial = {"skill": stage.skill, "machine": stage.machine_id, "rack": stage.rack_id}
-        super().__init__(*args, initial=initial, **more)
+        more["initial"] = {"skill": stage.skill, "machine": stage.machine_id, "rack": stage.rack_id}
+        super().__init__(*args, **more)

@@ -44,7 +44,7 @@ class AcceptForm(forms.Form):
         chosen = self.fields["enquiry"]
         assert isinstance(chosen, forms.ModelChoiceField)
         chosen.queryset = rows.select_related("customer").order_by("-created_at")
-        chosen.label_from_instance = lambda row: f"{row.number}, {row.customer.name}"  # type: ignore[method-assign]
+        chosen.label_from_instance = lambda row: f"{row.number}, {row.customer.name}"  # type: ignore[method-assign, assignment]
 
     def ask(self, who: Who, given: dict[str, Any]) -> PlanQuestion:
         return questions.accept(who, given["enquiry"], rush=given["rush"], now=timezone.now())

@@ -21,7 +21,10 @@ TO_COME = (Stage.State.TO_DO, Stage.State.STARTED)
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Work at one stage on one day. `first` marks the day on which it begins; minutes from midnight."""
+    """Work at one stage on one day, minutes from midnight, at the machine of that name ("" for none).
+
+    `first` marks the day on which it begins, `late` a propeller that the plan finishes after its promise.
+    """
 
     stage: Stage
     person: str
@@ -29,6 +32,13 @@ class Stretch:
     begin: int
     end: int
     first: bool
+    late: bool
+    machine: str
+
+    @property
+    def short(self) -> str:
+        """The stage in a word or two, for a narrow cell."""
+        return self.stage.key.replace("-", " ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +98,10 @@ class Reading:
                 parts = stretches(
                     self.calendar, people[a["person"]], a["begin"], a["end"], machines.get(kind.machine or "")
                 )
-                begins = self.calendar.day(a["begin"])
+                begins, machine = self.calendar.day(a["begin"]), machines.get(kind.machine or "")
+                late, at = a["order"] in self.late, machine.name if machine else ""
                 work += [
-                    Stretch(stage, a["person"], day, start, stop, day == begins)
+                    Stretch(stage, a["person"], day, start, stop, day == begins, late, at)
                     for day, start, stop in parts
                     if first <= day <= last
                 ]
