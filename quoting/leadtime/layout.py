@@ -276,7 +276,9 @@ def tiled(one: Problem, keys: Sequence[int]) -> Problem:
     count, tasks, gates = len(keys), len(one.work), len(one.gates)
     lay = one.layout
     copy = np.repeat(np.arange(count), tasks)
-    many: dict[str, Any] = {name: np.tile(getattr(lay, name), count) for name in ("queue", "wait", "rank", "turn")}
+    many: dict[str, Any] = {
+        name: np.tile(getattr(lay, name), count) for name in ("queue", "wait", "rank", "turn")
+    }
     gate = np.tile(lay.gate, count)
     columns: dict[str, Any] = {name: np.tile(getattr(one, name), count) for name in COLUMNS}
     return replace(

@@ -25,10 +25,8 @@ QUOTES_KEPT = 80
 FEWEST_FOR_CURVE = 20
 CURVE_SHARES = (0.03, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.97)
 WIDENING_WORTH = 30.0
-DRAWN_IN, DRAWN_IN_WORTH = 0.12, 20.0  # found on made-up shops (seeds 1 to 6): sampled ranges were wider than need be
-    0.22,
-    20.0,
-)  # found on made-up shops (seeds 1 to 5): sampled ranges were wider than need be
+# found on made-up shops (seeds 1 to 6): sampled ranges were wider than need be
+DRAWN_IN, DRAWN_IN_WORTH = 0.12, 20.0
 WIDEST, NARROWEST = 2.5, 0.6
 
 
