@@ -78,7 +78,7 @@ def inertia(evidence: Evidence) -> Iterator[Finding]:
     limit = engine.inertia_limit if engine is not None else None
     if engine is None or limit is None or is_doubtful(limit):
         geared = engine is not None and (known(engine.gear_ratio) or 1.0) != 1.0
-        begin = f"The propeller's moment of inertia is about {found:.2f} kg m2 (within a tenth); "
+        begin = f"The propeller's moment of inertia is about {found:.3g} kg m2 (within a tenth); "
         if geared:
             message = f"{begin}it was not checked: no limit of the gearbox is known. Ask its maker."
             yield Finding(
@@ -89,7 +89,7 @@ def inertia(evidence: Evidence) -> Iterator[Finding]:
             yield Finding("inertia", Severity.NOTE, "", found, None, "kg m2", message, COMMON_PRACTICE)
         return
     message = (
-        f"The propeller's moment of inertia is about {found:.2f} kg m2 (within a tenth); the maker of the "
+        f"The propeller's moment of inertia is about {found:.3g} kg m2 (within a tenth); the maker of the "
         f"{engine.name} allows {limit.value:.2f}."
     )
     severity, field = Severity.NOTE, ""
