@@ -257,3 +257,11 @@ def test_decisions_touch_only_what_they_name():
     assert {(t.locked_person, t.not_before) for t in to_ada[0].tasks} == {(None, None), ("ada", 9000)}
     with pytest.raises(KeyError):
         fixed(orders, 1, "gild", person="ada")
+
+
+def test_somebody_who_is_out_today_with_no_day_of_return_delays_the_orders():
+    here, gone = (
+        forecast(shop(), queue(8), ALONE, now_minute=NOW, futures=100, out_now=frozenset(out))
+        for out in ((), ("ada",))
+    )
+    assert gone.minutes.mean() > here.minutes.mean() + 600

@@ -1,6 +1,8 @@
 """What is learnt from the record comes out near the truth that made it, and little is believed of little."""
 
-from math import exp
+from dataclasses import replace
+from math import exp, log
+from statistics import NormalDist
 
 import numpy as np
 import pytest
@@ -8,8 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from quoting.leadtime.calibration import Calibration
+from quoting.leadtime.futures import wait_lengths
 from quoting.leadtime.history import History, OrderRecord, StageRecord, WaitRecord, queue_at, typical_route
 from quoting.leadtime.learn import kaplan_meier_quantile, learn, widening_of
+from quoting.leadtime.load import arrivals_a_day
 from quoting.leadtime.queue import Task
 from tests.kit.small_shop import ROUTE, shop
 
@@ -121,3 +125,52 @@ def test_the_typical_route_is_the_commonest_chain_with_mean_work():
     ]
     orders = [OrderRecord(i, 0, 1, None, route) for i, route in enumerate(routes)]
     assert typical_route(orders, ()) == (Task("sand", 150), Task("crate", 30))
+
+
+def test_a_shop_that_has_slowed_down_is_followed_part_of_the_way():
+    slow = [
+        replace(o, stages=tuple(replace(r, work=round(r.work * 1.5)) for r in o.stages)) if i >= 130 else o
+        for i, o in enumerate(record(150).orders)
+    ]
+    steady, slowed = (
+        learn(shop(), History(0, tuple(orders)), 310 * DAY) for orders in (record(150).orders, slow)
+    )
+    change = slowed.ratio("sand").log_ratio - steady.ratio("sand").log_ratio
+    assert 0.15 < change < log(1.5)
+    assert slowed.ratio("drill").log_ratio > steady.ratio("drill").log_ratio + 0.15
+
+
+def test_waits_are_spread_as_they_were_seen():
+    rng = np.random.default_rng(5)
+    seen = [
+        replace(o, waits=(WaitRecord("deposit", "customer", o.arrived, o.arrived + round(DAY * days)),))
+        for o, days in zip(record(300).orders, rng.uniform(2, 10, 300), strict=True)
+    ]
+    known = learn(shop(), History(0, tuple(seen)), 700 * DAY)
+    z = NormalDist().inv_cdf
+    days = {q: float(wait_lengths("deposit", known, np.array([z(q)]))[0]) for q in (0.1, 0.5, 0.9, 0.999)}
+    assert days[0.1] == pytest.approx(2.8, abs=0.6)
+    assert days[0.5] == pytest.approx(6.0, abs=0.6)
+    assert days[0.9] == pytest.approx(9.2, abs=0.6)
+    assert days[0.999] < 14
+
+
+@given(st.floats(-3, 3), st.floats(0.1, 30))
+def test_a_wait_is_never_over_before_now_and_the_longer_for_having_lasted(z, age):
+    usual = Calibration()
+    fresh, old = (float(wait_lengths("drawing", usual, np.array([z]), a)[0]) for a in (0.0, age))
+    assert old >= max(age, fresh) - 1e-9
+
+
+def test_arrivals_of_a_young_shop_lean_on_the_load_assumed():
+    one = learn(shop(), record(1), 5 * DAY).arrivals_a_day
+    many = learn(shop(), record(200), 400 * DAY).arrivals_a_day
+    assert many == pytest.approx(0.5, rel=0.1)
+    assert abs(one - arrivals_a_day(shop(), ROUTE, Calibration())) < 0.4 * one
+
+
+def test_the_range_said_is_drawn_in_only_as_quotes_resolve():
+    quotes = [quote(i, 20 * DAY, 20 * DAY) for i in range(60)]
+    early, late = (learn(shop(), record(5), 400 * DAY, quotes=quotes[:n]) for n in (0, 60))
+    assert early.range_kept == 1.0
+    assert 0.85 < late.range_kept < 1.0
