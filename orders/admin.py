@@ -53,6 +53,7 @@ admin.site.register(
         models.RushCost,
         models.Stage,
         models.StageRecord,
+        models.TimberWait,
     ],
     ReadOnly,
 )

@@ -18,7 +18,7 @@ from orders.desk.doing import do, submitted
 from orders.desk.forms import DayField
 from orders.desk.roles import open_to
 from orders.models import BenchPerson, Order, Stage
-from orders.services import decisions
+from orders.services import decisions, timber_waits
 from orders.services.planned import TO_COME, reading
 from orders.who import somebody
 
@@ -196,6 +196,9 @@ def order_page(
         "of": len(turn),
         "before": before or (BeforeForm(order=row, turn=turn) if place and len(turn) > 1 else None),
         "hold": hold_form or HoldForm(),
+        "timber": timber_waits.open_wait(row),
+        "wood_begun": any(s.state == Stage.State.STARTED for s in stages)
+        or Stage.objects.filter(propeller__order=row, state=Stage.State.DONE).exists(),
         "stages": [(s, read.begin_of(s) if read else None) for s in stages],
         "names": dict(BenchPerson.objects.values_list("key", "name")),
         "now": timezone.now(),
@@ -287,4 +290,27 @@ def undo(request: HttpRequest) -> HttpResponse:
         lambda: decisions.undo(somebody(request.user), now=timezone.now()),
         _("Undone; the plan is being made anew."),
         sheet_of(request),
+    )
+
+
+@require_POST
+@open_to()
+def timber(request: HttpRequest, number: str, word: str) -> HttpResponse:
+    """The order waits on timber, or the timber is here."""
+    row, who, now = the_order(number), somebody(request.user), timezone.now()
+    if word == "here":
+        return do(
+            request,
+            lambda: timber_waits.timber_came(who, row, now=now),
+            _("The timber is here; the plan is being made anew."),
+            "desk:plan-order",
+            number,
+        )
+    remark = request.POST.get("remark", "")
+    return do(
+        request,
+        lambda: timber_waits.await_timber(who, row, remark=remark, now=now),
+        _("It waits on timber; the plan is being made anew."),
+        "desk:plan-order",
+        number,
     )

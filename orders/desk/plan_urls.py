@@ -16,6 +16,7 @@ PLAN = [
     path("plan/orders/<str:number>/before/", decide.place_before, name="plan-before"),
     path("plan/orders/<str:number>/hold/", decide.hold, name="plan-hold"),
     path("plan/orders/<str:number>/take-up/", decide.take_up, name="plan-take-up"),
+    path("plan/orders/<str:number>/timber/<slug:word>/", decide.timber, name="plan-timber"),
     path("plan/orders/<str:number>/<str:way>/", decide.move, name="plan-move"),
     path("plan/days/", day_sheet.day_sheets, name="day-sheets"),
     path("plan/days/<slug:key>/", day_sheet.day_sheet, name="day-sheet"),

@@ -19,6 +19,7 @@ from orders.models.plan import (
     PlanDecision,
     PlanQuestion,
     PlanVersion,
+    TimberWait,
 )
 from orders.models.propeller import Propeller
 from orders.models.repricing import Repricing
@@ -64,5 +65,6 @@ __all__ = [
     "StageRecord",
     "StageType",
     "TimberLot",
+    "TimberWait",
     "Workshop",
 ]

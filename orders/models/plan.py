@@ -1,4 +1,4 @@
-"""The plan: versions computed by the worker, each order's forecast history, the owner's decisions and longer questions."""
+"""The plan: versions computed by the worker, forecast history, the owner's decisions, waits on timber, longer questions."""
 
 from django.conf import settings
 from django.db import models
@@ -137,6 +137,30 @@ class PlanQuestion(models.Model):
     @property
     def is_open(self) -> bool:
         return self.state in (self.State.ASKED, self.State.RUNNING)
+
+
+class TimberWait(models.Model):
+    """An order that waits on timber from the supplier before its first stage; `until` is when it came."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="timber_waits")
+    since = models.DateTimeField()
+    until = models.DateTimeField(null=True, blank=True)
+    remark = models.CharField(max_length=160, blank=True)
+
+    class Meta:
+        ordering = ["since", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["order"], condition=Q(until=None), name="one_open_timber_wait_an_order"
+            ),
+            models.CheckConstraint(
+                condition=Q(until=None) | Q(until__gte=models.F("since")),
+                name="timber_comes_after_it_was_awaited",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.order} waits on timber"
 
 
 class CalendarLink(models.Model):

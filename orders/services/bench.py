@@ -70,6 +70,8 @@ def obstacle(stage: Stage, *, now: datetime) -> Refused | None:
         free = last.finished_at + timedelta(minutes=last.wait_minutes)
         if now < free:
             return Refused("waiting", f"“{last.label}” rests until {free.astimezone():%d %B %H:%M}.")
+    if undone is None and last is None and order.timber_waits.filter(until=None).exists():
+        return Refused("timber", f"The timber for {order.number} is not here yet.")
     if stage.key == "varnish" and not is_approved(order, Approval.Kind.MOCK_UP):
         return Refused("mock-up", "No varnish before the customer has approved the mock-up.")
     if stage.key == "crate" and propeller.state != Propeller.State.RELEASED:

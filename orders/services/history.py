@@ -65,7 +65,7 @@ def _propellers() -> Iterator[Propeller]:
         .select_related("order")
         .prefetch_related(
             "stages__records__person", "stages__started_by",
-            "order__approvals", "order__payment_requests__payments",
+            "order__approvals", "order__payment_requests__payments", "order__timber_waits",
         )
         .order_by("order__accepted_at", "order_id", "position")
     )  # fmt: skip
@@ -129,6 +129,8 @@ def _waits(order: Order, calendar: Calendar) -> Iterator[WaitRecord]:
             approved = last.decided_at if last.state == Approval.State.APPROVED else None
             since = calendar.now(min(a.asked_at for a in asked))
             yield WaitRecord(kind.value, "customer", since, _until(approved, calendar), before)
+    for wait in order.timber_waits.all():
+        yield WaitRecord("timber", "supplier", calendar.now(wait.since), _until(wait.until, calendar))
 
 
 def _settled(request: PaymentRequest) -> datetime | None:

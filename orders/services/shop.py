@@ -103,7 +103,7 @@ def queue_of(calendar: Calendar) -> tuple[queue.QueuedOrder, ...]:
         .select_related("order")
         .prefetch_related(
             "stages__records", "stages__started_by", "stages__locked_person",
-            "order__approvals", "order__payment_requests__payments",
+            "order__approvals", "order__payment_requests__payments", "order__timber_waits",
         )
         .order_by("order__accepted_at", "order__id", "position")
     )  # fmt: skip
@@ -162,6 +162,9 @@ def _waits(order: Order, calendar: Calendar) -> tuple[queue.OuterWait, ...]:
         asked = [a for a in order.approvals.all() if a.kind == kind]
         if asked and max(asked, key=lambda a: a.revision).state != Approval.State.APPROVED:
             waits.append(queue.OuterWait(kind.value, "customer", since, before))
+    for wait in order.timber_waits.all():
+        if wait.until is None:
+            waits.append(queue.OuterWait("timber", "supplier", calendar.now(wait.since)))
     return tuple(waits)
 
 
