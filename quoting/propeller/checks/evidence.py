@@ -61,6 +61,11 @@ def gravest(*figures: Figure | None) -> Severity:
     return Severity.STOP if trusted else Severity.CAUTION
 
 
+def binds_metal(*figures: Figure | None) -> bool:
+    """Whether a limit was published for a metal propeller, by the words of its source: it binds only that one."""
+    return any(figure is not None and "metal propeller" in figure.source for figure in figures)
+
+
 def is_doubtful(*figures: Figure | None) -> bool:
     """Whether a figure is missing or marked unsure, so that no check may lean on it."""
     return any(figure is None or figure.trust is Trust.UNSURE for figure in figures)

@@ -2,7 +2,14 @@
 
 from collections.abc import Iterator
 
-from quoting.propeller.checks.evidence import COMMON_PRACTICE, JUDGEMENT, Evidence, gravest, is_doubtful
+from quoting.propeller.checks.evidence import (
+    COMMON_PRACTICE,
+    JUDGEMENT,
+    Evidence,
+    binds_metal,
+    gravest,
+    is_doubtful,
+)
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.matching import Flight
 
@@ -148,10 +155,11 @@ def _static_band(evidence: Evidence) -> Iterator[Finding]:
     outside = static.speed_band.high < least.value or static.speed_band.low > most.value
     message = (
         f"Standing at full throttle we expect {static.rpm:.0f} rpm; the data of the {frame.name} give "
-        f"{60 * least.value:.0f} to {60 * most.value:.0f} rpm."
+        f"{60 * least.value:.0f} to {60 * most.value:.0f} rpm{' for a metal propeller' if binds_metal(least, most) else ''}."
     )
     limit = 60 * (most.value if static.speed > most.value else least.value)
-    severity = gravest(least, most, engine.rated_power, engine.rated_speed) if outside else Severity.CAUTION
+    certain = outside and not binds_metal(least, most)
+    severity = gravest(least, most, engine.rated_power, engine.rated_speed) if certain else Severity.CAUTION
     yield Finding("static-band", severity, "pitch", static.rpm, limit, "rpm", message, most.source)
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from quoting.propeller.catalogue import Gear
-from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, gravest, is_doubtful
+from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, binds_metal, gravest, is_doubtful
 from quoting.propeller.clearance import GROUND_CLEARANCE, STRUCTURE_CLEARANCE
 from quoting.propeller.figure import known
 from quoting.propeller.finding import Finding, Severity
@@ -12,6 +12,7 @@ INCH = 0.0254
 EXPERIENCE_DIAMETER = {2: (45 * INCH, 110 * INCH), 3: (45 * INCH, 90 * INCH), 4: (45 * INCH, 90 * INCH)}
 EXPERIENCE_RATIO = (0.40, 1.10)
 ROUNDING = 1e-4
+_METAL = ", which is a metal propeller's limit"
 CLEARANCE_SOURCE = (
     "14 CFR 23.925 as it stood before 2017 and 25.925; amateur-built aircraft are not bound by it"
 )
@@ -61,11 +62,11 @@ def airframe_limits(evidence: Evidence) -> Iterator[Finding]:
         if limit is not None and not is_doubtful(limit) and side * (evidence.diameter - limit.value) > 1e-4:
             message = (
                 f"{evidence.diameter / INCH:.4g} in is beyond the {word} diameter given for the {frame.name}, "
-                f"{limit.value / INCH:.4g} in."
+                f"{limit.value / INCH:.4g} in{_METAL if binds_metal(limit) else ''}."
             )
             yield Finding(
                 "diameter-limit",
-                gravest(limit),
+                Severity.CAUTION if binds_metal(limit) else gravest(limit),
                 "diameter",
                 evidence.diameter,
                 limit.value,

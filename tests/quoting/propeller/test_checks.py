@@ -136,6 +136,15 @@ def test_a_published_largest_diameter_stops_and_a_remembered_one_cautions():
     assert found("diameter-limit", airframe=airframe(diameter_min=published(72 * INCH, ""))) == []
 
 
+def test_a_metal_propellers_limits_caution_a_wooden_one_but_never_stop_it():
+    metal = published(70 * INCH, "a type certificate, metal propeller")
+    assert found("diameter-limit", airframe=airframe(diameter_max=metal)) == [Severity.CAUTION]
+    assert "metal propeller's limit" in only("diameter-limit", airframe=airframe(diameter_max=metal)).message
+    low, high = (published(rpm / 60, "a type certificate, metal propeller") for rpm in (1700, 1800))
+    frame = airframe(static_speed_min=low, static_speed_max=high)
+    assert found("static-band", airframe=frame) == [Severity.CAUTION]
+
+
 # -- running
 
 
