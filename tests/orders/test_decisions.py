@@ -117,7 +117,8 @@ def test_the_queue_sees_the_turn_the_page_shows(shop: Shop) -> None:
     assert [o.name.split("/")[0] for o in ranked] == in_turn()[: len(ranked)]
 
 
-def test_undoing_a_rank_brings_the_whole_turn_back(shop: Shop) -> None:
+def test_undoing_a_rank_brings_the_whole_turn_back(either: Shop) -> None:
+    shop = either
     rows = [shop.order() for _ in range(3)]
     before = in_turn()
     decisions.place_before(shop.owner, rows[2], rows[0], now=shop.now)

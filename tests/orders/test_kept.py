@@ -58,8 +58,8 @@ def test_the_picture_tells_in_words_what_it_draws() -> None:
     assert drawn.count("<circle") == 3
 
 
-def test_quotes_are_read_from_the_orders_they_became(shop: Shop) -> None:
-    order = shop.order()
+def test_quotes_are_read_from_the_orders_they_became(either: Shop) -> None:
+    order = either.order()
     (said,) = said_so_far()
     assert said.days[1] == order.promise
     assert said.ready is None

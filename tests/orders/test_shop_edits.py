@@ -185,7 +185,8 @@ def test_no_step_of_reordering_leaves_a_build_that_cannot_be_made(shop: Shop) ->
     assert positions == list(range(1, 20))
 
 
-def test_a_new_order_of_stages_reaches_builds_not_begun_and_orders_to_come(shop: Shop) -> None:
+def test_a_new_order_of_stages_reaches_builds_not_begun_and_orders_to_come(either: Shop) -> None:
+    shop = either
     waiting, begun = shop.build_queued(), shop.queued()
     shop.build(begun, until="laminate")
     stages.move(shop.owner, StageType.objects.get(key="stamp"), earlier=True, now=shop.now)
