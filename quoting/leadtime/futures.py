@@ -68,9 +68,9 @@ def draw_futures(
     `arrivals` [expected orders, M]: the minute each expected order arrives (NEVER: it does not); they are the
     last orders of the problem. `out_now` names people and machines that are out today, nobody knows for how long.
     """
-    head, own = order_lots(problem, seed, chunk)
-    effect = _effects(problem, calibration, seed, chunk)
-    dur = np.empty((len(problem.work), CHUNK), np.int32)
+    head, own = order_lots(problem, seed, chunk, futures)
+    effect = _effects(problem, calibration, seed, chunk)[:, :futures]
+    dur = np.empty((len(problem.work), futures), np.int32)
     fill(
         dur,
         (problem.work * np.exp(problem.mean)).astype(np.float32),
@@ -85,23 +85,24 @@ def draw_futures(
         _remaining(problem, head, effect, seed, chunk),
     )
     del own  # the largest of all, and needed no more
-    gates = _gates(problem, calibration, head, now, arrivals)[:, :futures]
+    gates = _gates(problem, calibration, head, now, None if arrivals is None else arrivals[:, :futures])
     out = _absences(problem, calibration, closed, now, seed, chunk, futures, out_now)
-    return Draws(np.ascontiguousarray(dur.T[:futures]), np.ascontiguousarray(gates.T), out)
+    return Draws(np.ascontiguousarray(dur.T), np.ascontiguousarray(gates.T), out)
 
 
-def order_lots(problem: Problem, seed: int, chunk: int) -> tuple[Single, Single]:
-    """What each order draws, a stream per order.
+def order_lots(problem: Problem, seed: int, chunk: int, futures: int = CHUNK) -> tuple[Single, Single]:
+    """What each order draws, a stream per order; the first M = `futures` of the chunk.
 
-    [N, FIRST_STAGE_SLOT, CHUNK] standard normal numbers for its own effect, its redoing and its waits, and
-    [N, slots, CHUNK] how much longer than usual its work at each slot takes, its own effect in it.
+    [N, FIRST_STAGE_SLOT, M] standard normal numbers for its own effect, its redoing and its waits, and
+    [N, slots, M] how much longer than usual its work at each slot takes, its own effect in it.
     """
     orders = len(problem.keys)
-    head = np.empty((orders, FIRST_STAGE_SLOT, CHUNK), np.float32)
-    own = np.empty((orders, problem.slots, CHUNK), np.float32)
+    head = np.empty((orders, FIRST_STAGE_SLOT, futures), np.float32)
+    own = np.empty((orders, problem.slots, futures), np.float32)
     for n, key in enumerate(problem.keys):
         spreads = problem.spread, float(problem.order_spread[n])
-        head[n], own[n] = _one_orders_lots(key, seed, chunk, problem.slots, *spreads)
+        normal, factors = _one_orders_lots(key, seed, chunk, problem.slots, *spreads)
+        head[n], own[n] = normal[:, :futures], factors[:, :futures]
     return head, own
 
 
@@ -109,7 +110,7 @@ def order_lots(problem: Problem, seed: int, chunk: int) -> tuple[Single, Single]
 def _one_orders_lots(
     key: int, seed: int, chunk: int, slots: int, spread: float, order_spread: float
 ) -> tuple[Single, Single]:
-    """One order's share of `order_lots`; kept, because comparisons and probes ask for the same orders again and again."""
+    """One order's share of `order_lots`, the whole chunk; kept, because comparisons and probes ask for it again and again."""
     normal = _normals(key, seed, chunk, slots)
     factors = np.float32(spread) * normal
     factors += np.float32(order_spread) * normal[ORDER_SLOT]
@@ -138,15 +139,18 @@ def _effects(problem: Problem, calibration: Calibration, seed: int, chunk: int) 
 def _remaining(
     problem: Problem, head: Single, effect: Floats, seed: int, chunk: int
 ) -> npt.NDArray[np.int32]:
-    """[R, CHUNK] minutes left of begun work: the duration given that it exceeds what is done, less that."""
-    left = np.zeros((max(len(problem.begun), 1), CHUNK), np.int32)
+    """[R, M] minutes left of begun work: the duration given that it exceeds what is done, less that."""
+    futures = head.shape[2]
+    left = np.zeros((max(len(problem.begun), 1), futures), np.int32)
     for column, begun in enumerate(problem.begun):
         k = begun.task
         n = problem.order[k]
         if problem.work[k] == 0:
             continue
         centre = problem.mean[k] + problem.order_spread[n] * head[n, ORDER_SLOT] + effect[problem.stage[k]]
-        z = _normals(problem.keys[n], seed, chunk, problem.slots)[problem.slot[k]].astype(np.float64)
+        z = _normals(problem.keys[n], seed, chunk, problem.slots)[problem.slot[k], :futures].astype(
+            np.float64
+        )
         if begun.done > 0 and problem.spread > 0:
             least = (log(begun.done / problem.work[k]) - centre) / problem.spread
             z = np.maximum(least, -ndtri(np.maximum(ndtr(-z) * ndtr(-least), 1e-300)))
@@ -182,8 +186,8 @@ def _straight(x: npt.NDArray[np.floating], points: Floats, values: Floats) -> np
 def _gates(
     problem: Problem, calibration: Calibration, head: Single, now: int, arrivals: Ints | None
 ) -> npt.NDArray[np.int64]:
-    """[G, CHUNK] the minute each gate opens."""
-    joins = np.full((max(len(problem.gates), 1), CHUNK), now)
+    """[G, M] the minute each gate opens."""
+    joins = np.full((max(len(problem.gates), 1), head.shape[2]), now)
     opens = np.zeros_like(joins)
     for g, gate in enumerate(problem.gates):
         opens[g] = gate.not_before
