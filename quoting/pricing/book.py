@@ -135,8 +135,9 @@ class PriceBook:
 
 
 def starting_book(version: str, currency: str, effective: date) -> PriceBook:
-    """A book of the starting values alone, families holding only `other`."""
-    rows = [{"key": d.wanted, "value": d.value} for d in DEFINITIONS.values() if d.wanted]
+    """A book of the starting values alone, families holding only `other`, quantity breaks none."""
+    wanted = {d.key: d.wanted or d.key for d in DEFINITIONS.values() if d.wanted or not d.is_family}
+    rows = [{"key": key, "value": DEFINITIONS[of].value} for of, key in wanted.items()]
     book, findings = PriceBook.from_rows(version, currency, effective, rows)
     assert book is not None, findings
     return book

@@ -1,12 +1,14 @@
 """The price book at the desk: drafted, changed within bounds, compared, put in force; what is in force stays."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
 from orders import worker
+from orders.desk.price_book_forms import EntriesForm, RepriceForm
 from orders.models import AuditRecord, OutboxJob, Repricing
 from quoting.models import PriceBookVersion
+from quoting.pricing.book import starting_book
 from quoting.services.pricebook import book_of, current_version
 from tests.orders.shop import Shop
 from tests.portal.pages import Fields
@@ -107,22 +109,24 @@ def test_a_run_under_way_shows_its_progress_with_and_without_scripts(owner, shop
 @pytest.mark.parametrize(
     ("chosen", "field"),
     [
-        ({"numbers": "Q-1900-0001"}, "numbers"),
         ({"numbers": "Q" * 5000}, "numbers"),
         ({"sent_from": "yesterday"}, "sent_from"),
+        ({"sent_from": "\u0662\u0660\u0662\u0666-01-01"}, "sent_from"),
         ({"sent_from": "2026-02-01", "sent_to": "2026-01-01"}, "sent_to"),
+        ({"states": ["drafted"]}, "states"),
     ],
 )
-def test_a_set_that_cannot_be_chosen_is_refused_at_its_field_and_keeps_what_was_typed(
-    owner, shop, chosen, field
-):
+def test_a_set_that_cannot_be_chosen_is_refused_at_its_field(chosen, field):
+    assert set(RepriceForm(chosen).errors) == {field}
+
+
+def test_an_unknown_number_is_refused_at_the_numbers_and_kept(owner, shop: Shop):
     shop.sent_quote()
     version = drafted(owner)
-    response = owner.post(f"/desk/price-book/{version.pk}/re-price/", chosen)
+    response = owner.post(f"/desk/price-book/{version.pk}/re-price/", {"numbers": "Q-1900-0001"})
     fields = Fields(response.content.decode())
-    assert (response.status_code, fields.invalid) == (422, {field})
-    assert fields.values[field] == chosen[field]
-    assert not Repricing.objects.exists()
+    assert (response.status_code, fields.invalid) == (422, {"numbers"})
+    assert fields.values["numbers"] == "Q-1900-0001" and not Repricing.objects.exists()
 
 
 def test_quotes_chosen_by_number_stand_alone(owner, shop: Shop):
@@ -176,12 +180,18 @@ def test_an_odd_entry_is_refused_at_its_field(owner, shop: Shop, typed, field):
 @pytest.mark.parametrize(
     "typed", ["", "-1", "1e2", "NaN", "1,5", "999999999", "\u0661\u0662", "\N{AIRPLANE}", "1" * 40]
 )
-def test_an_odd_value_is_refused_at_its_entry_and_no_value_is_changed(owner, shop: Shop, typed):
+def test_an_odd_value_is_refused_at_its_entry(typed):
+    book = starting_book("1", "EUR", date(2026, 1, 1))
+    whole = {key: f"{entry.value:f}" for key, entry in book.entries.items()}
+    assert set(EntriesForm(whole | {KEY: typed}, book=book).errors) == {KEY}
+
+
+def test_an_odd_value_on_the_page_keeps_every_value_typed_and_changes_none(owner, shop: Shop):
     version = drafted(owner)
-    response = change(owner, version, **{KEY: typed, "sand.setup": "77"})
+    response = change(owner, version, **{KEY: "1e2", "sand.setup": "77"})
     fields = Fields(response.content.decode())
     assert (response.status_code, fields.invalid) == (422, {KEY})
-    assert (fields.values[KEY], fields.values["sand.setup"]) == (typed, "77")
+    assert (fields.values[KEY], fields.values["sand.setup"]) == ("1e2", "77")
     assert book_of(version).entries == book_of(current_version(shop.today)).entries
 
 
