@@ -28,7 +28,7 @@ from quoting.leadtime.layout import (
 from quoting.leadtime.shop import MINUTES_A_DAY
 
 CHUNK = 250  # futures drawn together; a run of more futures repeats the first ones
-KEPT_STREAMS = 1_000  # about 40 kB each
+KEPT_STREAMS = 1_600  # about 40 kB each
 DATE_BLOCK = 64  # days whose absences come from one stream
 ORDERS, EFFECTS, PEOPLE, ARRIVALS, SPELLS = 0, 1, 2, 3, 4
 LEAST_REMAINING = 0.15  # of the drawn duration: begun work is rarely as good as done
@@ -110,7 +110,7 @@ def order_lots(problem: Problem, seed: int, chunk: int, futures: int = CHUNK) ->
 def _one_orders_lots(
     key: int, seed: int, chunk: int, slots: int, spread: float, order_spread: float
 ) -> tuple[Single, Single]:
-    """One order's share of `order_lots`, the whole chunk; kept, because comparisons and probes ask for it again and again."""
+    """One order's share of `order_lots`, the whole chunk; kept, because comparisons and probes ask for it again."""
     normal = _normals(key, seed, chunk, slots)
     factors = np.float32(spread) * normal
     factors += np.float32(order_spread) * normal[ORDER_SLOT]
