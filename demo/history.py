@@ -1,18 +1,26 @@
 """Two years of the demo workshop: about sixty orders in every state, made by the real services at their times."""
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from random import Random
+
+from django.utils import timezone
 
 from demo.cast import CUSTOMERS, WISHES
 from demo.path import Path, in_hours
-from orders.models import Enquiry, Order, OutboxJob
-from orders.services import drawings, enquiry, queue, quote
-from orders.who import Who
+from orders.models import BenchPerson, Enquiry, Order, OutboxJob
+from orders.services import drawings, enquiry, hours, people, queue, quote, timber_waits
+from orders.who import THE_SERVICE, Who
 from quoting.models import Quote
 
 SEED = 1931
 FINISHED = 42
+AWAY = (
+    ("sunniva", 12, 4, "leave", True),
+    ("tadeo", -40, 5, "influenza", False),
+    ("odo", 5, 1, "dentist", True),
+)
+"""Days off of the demo: who, how many days from today, for how many days, why, and whether it was foreseen."""
 ON_THE_BENCH = ("sand", "drill", "rough-carve", "varnish", "laminate")
 """Where the builds under way have come to."""
 
@@ -25,6 +33,7 @@ def tell(now: datetime, random: Random, progress: Callable[[str], None] = lambda
         progress(f"finished order {number + 1}")
     under_way(now, random)
     still_open(now, random)
+    calendar(now)
     settle(now)
 
 
@@ -140,6 +149,23 @@ def still_open(now: datetime, random: Random) -> None:
     enquiry.withdraw(Who(row.customer.name), row, now=gone.later(days=2))
     for place, customer in enumerate((0, 12, 13)):
         Path(now - timedelta(hours=30 - 9 * place), random).ask(wish(place + 1, random), CUSTOMERS[customer])
+
+
+def calendar(now: datetime) -> None:
+    """Days off ahead, a sick week gone by, the shop's yearly closure, and an order whose timber is on its way."""
+    who, today = THE_SERVICE, timezone.localdate(now)
+    shut = date(today.year + (today > date(today.year, 12, 20)), 12, 24)
+    hours.close(who, first_day=shut, last_day=shut.replace(day=31), reason="Between the years", now=now)
+    for key, ahead, days, reason, foreseen in AWAY:
+        first = today + timedelta(days=ahead)
+        person = BenchPerson.objects.get(key=key)
+        people.away(
+            who, person, first_day=first, last_day=first + timedelta(days=days - 1), reason=reason,
+            foreseen=foreseen, now=now,
+        )  # fmt: skip
+    newest = Order.objects.filter(state=Order.State.QUEUED).order_by("-accepted_at").first()
+    if newest:
+        timber_waits.await_timber(who, newest, remark="Walnut from the mill, due next week", now=now)
 
 
 def settle(now: datetime) -> None:
