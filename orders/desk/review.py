@@ -26,7 +26,7 @@ from orders.desk.review_forms import (
 )
 from orders.desk.roles import open_to
 from orders.desk.under_review import currency_now, forget, kept, review_of, under
-from orders.models import Enquiry
+from orders.models import Enquiry, RushCost
 from orders.pictures import plan_of, range_of, title_block, unit_of
 from orders.refusal import Refused
 from orders.services import enquiry as enquiries
@@ -38,6 +38,7 @@ from orders.services.quote import prepare_quote, send_quote
 from orders.who import somebody
 from quoting.estimate import Estimate
 from quoting.models import Quote
+from quoting.pricing.money import Money
 from quoting.propeller.finding import Severity
 from quoting.services.engineering import engineering_of
 
@@ -72,7 +73,7 @@ def review_page(request: HttpRequest, row: Enquiry, *, status: int = 200, **give
         "rush_cost": cost,
         "send": SendForm(initial={"seen": row.changed_at.isoformat()}),
         "extra": ExtraForm(),
-        "terms": TermsForm(currency=currency, initial=changed["terms"]),
+        "terms": TermsForm(currency=currency, initial=changed["terms"] or suggested(row, cost)),
         "over": OverrideForm(),
         "ask": AskBackForm(),
         "refuse": DeclineForm(),
@@ -88,6 +89,13 @@ def review_page(request: HttpRequest, row: Enquiry, *, status: int = 200, **give
             lines = [(line.key, line.label) for line in made.price.lines]
             context["change"] = LineForm(lines=lines, initial={"line": request.GET.get("line", "")})
     return render(request, "desk/review.html", context | given, status=status)
+
+
+def suggested(row: Enquiry, cost: RushCost | None) -> dict[str, str]:
+    """What stands in the terms before the owner has typed: the worker's surcharge where the customer asked to go first."""
+    if not row.typed.get("rush") or cost is None or cost.surcharge is None:
+        return {}
+    return {"rush": str(Money.from_minor(cost.surcharge, cost.currency).amount)}
 
 
 def shown(made: Estimate, units: str, number: str) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import access
 from orders.models import Enquiry
 from orders.pictures import plan_of, range_of
+from orders.refusal import Refused
 from orders.services import enquiry as enquiries
 from orders.services.messages import write_to_workshop
 from portal.facts import title_of
@@ -100,18 +101,31 @@ def answer(request: HttpRequest, token: str) -> HttpResponse:
     form = AnswerForm(request.POST)
     if not form.is_valid():
         return page(request, enquiry, status=422, answer_form=form)
-    enquiries.answer(
-        holder(request, enquiry.address["name"]), enquiry, text=form.cleaned_data["text"], now=timezone.now()
-    )
+    text = form.cleaned_data["text"]
+    try:
+        enquiries.answer(holder(request, enquiry.address["name"]), enquiry, text=text, now=timezone.now())
+    except Refused as refused:
+        return too_late(request, enquiry, refused, text)
     messages.success(request, _("Your answer is with the workshop."))
     return redirect("portal:enquiry", token=token)
+
+
+def too_late(request: HttpRequest, enquiry: Enquiry, refused: Refused, text: str = "") -> HttpResponse:
+    """The page as it stands by now; what was written waits there as a message."""
+    enquiry.refresh_from_db()
+    messages.warning(request, refused.message)
+    kept = {"message_form": MessageForm(initial={"body": text})} if text else {}
+    return page(request, enquiry, status=refused.status, **kept)
 
 
 @require_POST
 def withdraw(request: HttpRequest, token: str) -> HttpResponse:
     """Close the enquiry."""
     enquiry = access.by_token(Enquiry, token)
-    enquiries.withdraw(holder(request, enquiry.address["name"]), enquiry, now=timezone.now())
+    try:
+        enquiries.withdraw(holder(request, enquiry.address["name"]), enquiry, now=timezone.now())
+    except Refused as refused:
+        return too_late(request, enquiry, refused)
     messages.success(request, _("Your enquiry is withdrawn."))
     return redirect("portal:enquiry", token=token)
 

@@ -131,8 +131,8 @@ def worked_with(quote: Quote, results: Results) -> list[tuple[str, str]]:
     return [(name, value) for name, value in rows if value]
 
 
-def refused_page(request: HttpRequest, quote: Quote, refused: Refused) -> HttpResponse:
-    """A decision that came too late: what the quote is by now, and what to do next."""
+def refused_page(request: HttpRequest, quote: Quote, refused: Refused, written: str = "") -> HttpResponse:
+    """A decision that came too late: what the quote is by now, what to do next, and what was written as a message."""
     quote.refresh_from_db()
     shape, state_word, what_next = standing(quote)
     context = {
@@ -142,6 +142,8 @@ def refused_page(request: HttpRequest, quote: Quote, refused: Refused) -> HttpRe
         "shape": shape,
         "state_word": state_word,
         "what_next": what_next,
+        "message_form": MessageForm(initial={"body": written}) if written else None,
+        "message_url": reverse("portal:quote_message", args=[quote.token]),
         **leads_of(quote),
     }
     return render(request, "portal/quote_refused.html", context, status=refused.status)
@@ -196,7 +198,7 @@ def decline(request: HttpRequest, token: str) -> HttpResponse:
             token, reason=form.cleaned_data["reason"], name=form.cleaned_data["name"], now=timezone.now()
         )
     except Refused as refused:
-        return refused_page(request, quote, refused)
+        return refused_page(request, quote, refused, form.cleaned_data["reason"])
     messages.success(request, _("The quote is declined. Thank you for telling us why."))
     return redirect("portal:quote", token=token)
 

@@ -64,6 +64,19 @@ def test_accepting_or_declining_what_has_lapsed_says_how_to_get_a_fresh_one(anyo
     assert not Order.objects.exists()
 
 
+def test_what_was_written_too_late_is_kept_as_a_message(anyone, shop: Shop):
+    sent, form = shop.sent_quote(), {"decline-name": "Alice", "decline-reason": "Another maker is quicker"}
+    anyone.post(f"/quote/{sent.token}/decline/", form)
+    again = anyone.post(f"/quote/{sent.token}/decline/", form)
+    assert (again.status_code, Fields(again.content.decode()).values["body"]) == (
+        409,
+        "Another maker is quicker",
+    )
+    enquiry = shop.enquiry()
+    late = anyone.post(f"/enquiry/{enquiry.token}/answer/", {"text": "Six of 13/16"})
+    assert (late.status_code, Fields(late.content.decode()).values["body"]) == (409, "Six of 13/16")
+
+
 def test_accepting_what_was_declined_says_so(anyone, shop: Shop):
     sent = shop.sent_quote()
     anyone.post(f"/quote/{sent.token}/decline/", {"decline-name": "Alice", "decline-reason": "Too dear"})
