@@ -31,6 +31,7 @@ from quoting.leadtime.calendar import Calendar, ShopProblem
 
 DAYS_SHOWN = 10
 FURTHEST_DAYS = 730
+FRIDAY, OVER_A_WEEKEND = 4, 3
 
 
 @dataclass
@@ -164,7 +165,7 @@ def sheet(read: Reading, first: date, today: date) -> dict[str, Any]:
         "racks": racks,
         "work": work,
         "able": able,
-        "closed": [(day, why) for day, why in closed_days(days) if day.weekday() < 5],
+        "closed": closed_days(days),
         "names": names,
         "earlier": earlier(calendar, days[0]),
         "later": days[-1] + timedelta(days=1),
@@ -199,17 +200,24 @@ def note_of(calendar: Calendar, person: Any, day: date, notes: dict[tuple[str, d
     return notes.get((person.key, day)) or _("off")
 
 
-def closed_days(days: tuple[date, ...]) -> list[tuple[date, str]]:
-    """Days between the first and the last of the sheet on which the shop is closed, with the reason."""
+def closed_days(days: tuple[date, ...]) -> list[tuple[date, date, str]]:
+    """Spells within the sheet, weekends passed over, in which the shop is closed: first day, last day, reason."""
     workshop = Workshop.objects.get()
     public = holidays_of(workshop, range(days[0].year, days[-1].year + 1))
-    found = {day: name for day, name in public.items() if days[0] <= day <= days[-1]}
-    for closure in Closure.objects.filter(first_day__lte=days[-1], last_day__gte=days[0]):
-        for n in range((closure.last_day - closure.first_day).days + 1):
-            day = closure.first_day + timedelta(days=n)
-            if days[0] <= day <= days[-1]:
-                found[day] = closure.reason or _("closed")
-    return sorted(found.items())
+    own = list(Closure.objects.filter(first_day__lte=days[-1], last_day__gte=days[0]))
+    spells: list[tuple[date, date, str]] = []
+    for n in range((days[-1] - days[0]).days + 1):
+        day = days[0] + timedelta(days=n)
+        closure = next((c for c in own if c.first_day <= day <= c.last_day), None)
+        why = (closure.reason or _("closed")) if closure else public.get(day, "")
+        if not why or day.weekday() > FRIDAY:
+            continue
+        before = spells[-1] if spells else None
+        if before and before[2] == why and (day - before[1]).days <= OVER_A_WEEKEND:
+            spells[-1] = (before[0], day, why)
+        else:
+            spells.append((day, day, why))
+    return spells
 
 
 def promises(read: Reading) -> dict[str, Any]:

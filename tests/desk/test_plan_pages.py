@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from orders.models import BenchPerson, Order, OutboxJob, PlanDecision, PlanQuestion, PlanVersion, Stage
-from orders.services import bench
+from orders.services import bench, hours
 from orders.services.planned import reading
 from quoting.models import PlanOutlook
 from tests.kit.databases import SQLiteFile
@@ -279,3 +279,15 @@ def test_the_review_leads_to_what_accepting_would_do(owner: Client, shop: Shop) 
     asked = shop.enquiry()
     page = get(owner, "review", asked.number)
     assert f"{reverse('desk:what-if')}?accept={asked.number}" in page
+
+
+def test_closed_days_of_the_sheet_are_told_as_one_spell(owner: Client, shop: Shop) -> None:
+    monday = shop.today + timedelta(days=21 - shop.today.weekday())
+    hours.close(
+        shop.owner, first_day=monday, last_day=monday + timedelta(days=8), reason="moving", now=shop.now
+    )
+    plan_once()
+    page = get(owner, "plan", **{"from": (monday - timedelta(days=4)).isoformat()})
+    last = monday + timedelta(days=8)
+    assert f"{monday:%a} {monday.day} {monday:%b} to {last:%a} {last.day} {last:%b}, moving" in page
+    assert f'data-day="{monday.isoformat()}"' not in page
