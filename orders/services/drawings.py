@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db import transaction
+
 from orders.models import Document, OutboxJob
 from orders.refusal import Refused
 from orders.services import outbox
@@ -58,8 +60,9 @@ def ask_for(quote: Quote, *, now: datetime) -> OutboxJob:
     return outbox.enqueue(JOB, {"quote": quote.pk}, now=now, debounce=f"quote {quote.pk}")
 
 
+@transaction.atomic
 def ask_again(quote: Quote, *, now: datetime) -> OutboxJob:
-    """Somebody's button: draw what is not drawn yet. Raises Refused when there is no geometry to draw."""
+    """Somebody wants it: draw what is not drawn yet. Raises Refused when there is no geometry to draw."""
     if not assessed(specification_of(quote)).can_be_made:
         raise Refused("no-geometry", "There is no geometry to draw; the findings say why.")
     return ask_for(quote, now=now)

@@ -262,10 +262,15 @@ def pdf(request: HttpRequest, token: str) -> FileResponse | HttpResponse:
 
 @require_safe
 def drawing(request: HttpRequest, token: str) -> FileResponse | HttpResponse:
-    """The drawing as PDF in the reader's units; while it is still being made, a page that says so."""
+    """The drawing as PDF in the reader's units; while it is still being made, a page that says so.
+
+    An old quote whose drawing nobody has wanted yet has it made now; asking more than once asks once.
+    """
     quote = access.by_token(Quote, token)
     wanted = drawings.subject(quote, units_of(request))
     paper = Document.objects.filter(kind=Document.Kind.DRAWING, subject=wanted).first()
     if paper is None:
+        if not drawings.standing(quote).being_made:
+            drawings.ask_again(quote, now=timezone.now())
         return render(request, "portal/paper_pending.html", {"reference": _("The drawing")}, status=202)
     return FileResponse(paper.file.open("rb"), content_type="application/pdf", filename=paper.file_name)
