@@ -6,7 +6,7 @@ import socket
 import time
 from collections.abc import Callable
 from datetime import timedelta
-from threading import Event
+from threading import Event, Thread
 from typing import Any
 
 from django.db import close_old_connections
@@ -28,6 +28,7 @@ from orders.services import (
     repricing,
     rush_forecast,
 )
+from quoting.leadtime.warm import warm
 
 log = logging.getLogger(__name__)
 
@@ -100,7 +101,9 @@ def go_round() -> None:
 
 
 def work(stop: Event, *, pause: float = 1.0) -> None:
-    """Sweep until told to stop; a database out of reach is waited for."""
+    """Sweep until told to stop; a database out of reach is waited for. The simulation is made ready meanwhile."""
+    warming = Thread(target=warm, daemon=True)
+    warming.start()
     while not stop.is_set():
         started = time.monotonic()
         close_old_connections()
@@ -109,3 +112,4 @@ def work(stop: Event, *, pause: float = 1.0) -> None:
         except Exception:
             log.exception("the sweep failed; trying again")
         stop.wait(max(0.05, pause - (time.monotonic() - started)))
+    warming.join(timeout=30)
