@@ -19,7 +19,7 @@ from orders.desk.forms import DayField
 from orders.desk.roles import open_to
 from orders.models import BenchPerson, Order, Stage
 from orders.services import decisions, timber_waits
-from orders.services.planned import TO_COME, reading
+from orders.services.planned import TO_COME, Reading, reading
 from orders.who import somebody
 
 
@@ -104,10 +104,19 @@ def stage_page(request: HttpRequest, row: Stage, form: FixForm | None = None) ->
         "planned": read.begin_of(row) if read else None,
         "names": dict(BenchPerson.objects.values_list("key", "name")),
         "form": form or FixForm(stage=row),
+        "later_than_fixed": later_than_fixed(row, read),
         "to_come": row.state == Stage.State.TO_DO,
         "now": timezone.now(),
     }
     return render(request, "desk/plan_stage.html", context, status=422 if form and form.errors else 200)
+
+
+def later_than_fixed(row: Stage, read: Reading | None) -> bool:
+    """Whether the plan begins a stage on a later day than the one it is fixed to."""
+    found = read.begin_of(row) if read else None
+    return bool(
+        found and row.not_before and timezone.localdate(found[0]) > timezone.localdate(row.not_before)
+    )
 
 
 @require_POST

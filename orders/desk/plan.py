@@ -30,6 +30,7 @@ from orders.who import OWNER, somebody
 from quoting.leadtime.calendar import Calendar, ShopProblem
 
 DAYS_SHOWN = 10
+VERSIONS_SHOWN = 8
 FURTHEST_DAYS = 730
 FRIDAY, OVER_A_WEEKEND = 4, 3
 
@@ -89,6 +90,7 @@ def plan(request: HttpRequest) -> HttpResponse:
         "may_decide": OWNER in somebody(request.user).roles,
         "last": decisions.last(),
         "address": calendar_links.address(None),
+        "versions": PlanVersion.objects.exclude(reason="").values("as_of", "reason")[:VERSIONS_SHOWN],
         "searching": PlanQuestion.objects.filter(
             kind=PlanQuestion.Kind.SEARCH, state__in=[PlanQuestion.State.ASKED, PlanQuestion.State.RUNNING]
         ).first(),

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST
 from orders.desk.doing import at_field, do
 from orders.desk.roles import open_to
 from orders.desk.shop_forms import HoursField, SpellForm
-from orders.models import BenchPerson, Enquiry, Machine, PlanQuestion
+from orders.models import BenchPerson, Enquiry, Machine, PlanQuestion, PlanVersion
 from orders.refusal import Refused
 from orders.services import decisions, questions
 from orders.services.planned import standing
@@ -203,6 +203,7 @@ def question(request: HttpRequest, pk: int) -> HttpResponse:
     now = timezone.now()
     context = {
         "question": row,
+        "replaced": replaced(row),
         "percent": round(100 * row.share),
         "gained": gained(row),
         "standing": standing(now) if row.is_open else None,
@@ -213,6 +214,13 @@ def question(request: HttpRequest, pk: int) -> HttpResponse:
         "now": now,
     }
     return render(request, "desk/question_progress.html" if part else "desk/question.html", context)
+
+
+def replaced(row: PlanQuestion) -> bool:
+    """Whether another plan stands by now than when a what-if was answered."""
+    if row.kind != PlanQuestion.Kind.WHAT_IF or not row.plan_version or row.is_open:
+        return False
+    return not PlanVersion.objects.filter(current=True, version=row.plan_version).exists()
 
 
 def gained(row: PlanQuestion) -> int | None:

@@ -11,7 +11,8 @@ from orders.models.person import BenchPerson
 class PlanVersion(models.Model):
     """One run over the queue: who does which stage when. `quoting.PlanOutlook` of the same version answers newcomers.
 
-    `snapshot` is what the forecast was made from, kept to explain the next one's moves; `load` the share of working
+    `snapshot` is what the forecast was made from, kept to explain the next one's moves and cut down to what was learnt
+    once another plan stands, as `plan` is then emptied; `load` the share of working
     time that arriving work takes, by skill ("" for everybody).
     """
 

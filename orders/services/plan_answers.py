@@ -126,10 +126,9 @@ def _begin(payload: dict[str, Any]) -> PlanQuestion | None:
     """The question, now running; None when it was cancelled or has an answer."""
     rows = Q.objects.filter(pk=payload["question"])
     # a question whose worker was lost is asked again by the outbox: running counts as not answered
-    if (
-        rows.filter(state__in=[Q.State.ASKED, Q.State.RUNNING], cancelled=False).update(state=Q.State.RUNNING)
-        != 1
-    ):
+    version = PlanVersion.objects.filter(current=True).values_list("version", flat=True).first() or ""
+    open_rows = rows.filter(state__in=[Q.State.ASKED, Q.State.RUNNING], cancelled=False)
+    if open_rows.update(state=Q.State.RUNNING, plan_version=version) != 1:
         rows.filter(state=Q.State.RUNNING).update(state=Q.State.CANCELLED, ended_at=timezone.now())
         return None
     return rows.get()

@@ -94,7 +94,7 @@ def swap(
 ) -> PlanVersion:
     """Make the new plan current in one step; a plan of the very same state is only confirmed."""
     store_outlook(view)
-    PlanVersion.objects.filter(current=True).update(current=False)
+    _lay_aside()
     row, new = PlanVersion.objects.update_or_create(
         version=view.version,
         defaults={
@@ -110,6 +110,13 @@ def swap(
     if new:
         _keep_dates(row, seen, done, moves, reason=reason, now=now)
     return row
+
+
+def _lay_aside() -> None:
+    """The plan that stood until now: of its snapshot only what was learnt stays, of its work nothing."""
+    for old in PlanVersion.objects.filter(current=True):
+        kept = {"calibration": old.snapshot["calibration"]} if "calibration" in old.snapshot else {}
+        PlanVersion.objects.filter(pk=old.pk).update(current=False, plan={}, snapshot=kept)
 
 
 def _moves(seen: Snapshot, typical: tuple[Task, ...]) -> dict[int, Move]:

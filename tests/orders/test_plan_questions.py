@@ -1,24 +1,36 @@
 """Longer questions: the worker answers them with the same random futures, changes nothing, and can be told to stop."""
 
+from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 
 import pytest
 from django.utils import timezone
 
+from orders.desk.what_if import replaced
 from orders.models import Enquiry, Machine, Order, OutboxJob, PlanQuestion, PlanVersion
 from orders.refusal import Refused
-from orders.services import plan_answers, questions, replan
+from orders.services import people, plan_answers, questions, replan
+from tests.kit.databases import SQLiteFile
+from tests.kit.planned_shop import planned_file
 from tests.orders.shop import Shop
 
 Q = PlanQuestion
 
 
+@pytest.fixture(scope="module")
+def planned_template(
+    sqlite_template: SQLiteFile, tmp_path_factory: pytest.TempPathFactory, django_db_blocker
+) -> SQLiteFile:
+    with django_db_blocker.unblock():
+        return planned_file(sqlite_template, tmp_path_factory.mktemp("planned"))
+
+
 @pytest.fixture
-def shop(shop: Shop) -> Shop:
-    """The shop of today: the worker reads the clock."""
-    shop.now = timezone.now()
-    return shop
+def shop(planned_template: SQLiteFile, django_db_blocker) -> Iterator[Shop]:
+    """Four orders planned, the clock being today's: the worker reads it. Only Wes can finish a propeller."""
+    with django_db_blocker.unblock(), planned_template.fresh():
+        yield Shop(now=timezone.now())
 
 
 @pytest.fixture
@@ -31,10 +43,11 @@ def few_futures(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def busy(shop: Shop, few_futures: None) -> list[Order]:
-    """Four orders in the queue of one person, promised one after another, the clock being today's."""
-    rows = [shop.build_queued() for _ in range(4)]
+    """The four orders of the queue, promised one after another."""
+    rows = list(Order.objects.order_by("number"))
     for n, row in enumerate(rows):
-        Order.objects.filter(pk=row.pk).update(promise=shop.today + timedelta(days=60 + 14 * n))
+        row.promise = shop.today + timedelta(days=60 + 14 * n)
+        Order.objects.filter(pk=row.pk).update(promise=row.promise)
     return rows
 
 
@@ -99,7 +112,7 @@ def test_saturdays_and_a_closure_can_be_tried(shop: Shop, busy: list[Order]) -> 
 
 
 def test_what_cannot_be_computed_ends_with_its_cause(shop: Shop, few_futures: None) -> None:
-    order = shop.build_queued()
+    order = Order.objects.order_by("number")[0]
     row = questions.rush(shop.owner, order, before=None, now=shop.now)
     Order.objects.filter(pk=order.pk).update(state=Order.State.HELD, held_from=Order.State.QUEUED)
     plan_answers.what_if({"question": row.pk})
@@ -120,7 +133,7 @@ def test_a_cancelled_question_is_not_answered(shop: Shop, busy: list[Order]) -> 
 def test_a_longer_search_lets_its_plan_stand_and_tells_how_far_it_is(
     shop: Shop, busy: list[Order], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    replan.replan({"reason": "test"})
+    OutboxJob.objects.create(kind="replan", due_at=shop.now, created_at=shop.now)
     monkeypatch.setattr(questions, "SECONDS", (1,))
     row = questions.search(shop.owner, seconds=1, now=shop.now)
     with pytest.raises(Refused, match="under way"):
@@ -138,8 +151,6 @@ def test_a_longer_search_lets_its_plan_stand_and_tells_how_far_it_is(
 def test_a_longer_search_stands_when_nothing_has_changed(
     shop: Shop, busy: list[Order], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    replan.replan({"reason": "test"})
-    shop_jobs_done()
     monkeypatch.setattr(questions, "SECONDS", (1,))
     row = questions.search(shop.owner, seconds=1, now=shop.now)
     plan_answers.search({"question": row.pk})
@@ -151,8 +162,6 @@ def test_a_longer_search_stands_when_nothing_has_changed(
 def test_a_search_told_to_stop_keeps_its_best_so_far(
     shop: Shop, busy: list[Order], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    replan.replan({"reason": "test"})
-    shop_jobs_done()
     row = questions.search(shop.owner, seconds=180, now=shop.now)
     tell = plan_answers.Teller.tell
 
@@ -167,12 +176,25 @@ def test_a_search_told_to_stop_keeps_its_best_so_far(
     assert row.share < 0.5
 
 
-def shop_jobs_done() -> None:
-    OutboxJob.objects.filter(kind="replan").update(state="done")
-
-
 def test_only_the_owner_asks(shop: Shop) -> None:
     with pytest.raises(Refused) as refused:
         questions.machine(shop.at_bench, Machine.objects.get(), now=shop.now)
     assert refused.value.status == 403
     assert not Q.objects.exists()
+
+
+def test_an_answer_says_when_another_plan_stands(shop: Shop, busy: list[Order]) -> None:
+    row = questions.machine(shop.owner, Machine.objects.get(), now=shop.now)
+    answered(row)
+    assert not replaced(row)
+    people.away(shop.owner, shop.wes, first_day=shop.today, last_day=shop.today, now=shop.now)
+    replan.replan({"reason": "test"})
+    assert replaced(row)
+
+
+def test_only_the_newest_plan_keeps_its_work_and_snapshot(shop: Shop, busy: list[Order]) -> None:
+    people.away(shop.owner, shop.wes, first_day=shop.today, last_day=shop.today, now=shop.now)
+    replan.replan({"reason": "test"})
+    newest, old = PlanVersion.objects.all()
+    assert newest.current and newest.plan["assignments"] and newest.snapshot["orders"]
+    assert (old.plan, set(old.snapshot)) == ({}, {"calibration"})
