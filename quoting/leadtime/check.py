@@ -34,7 +34,7 @@ def check(shop: Shop, orders: Sequence[QueuedOrder], now_minute: int) -> tuple[T
         *_stages(shop, orders),
         *_closures(shop, now_minute),
     ]
-    found += _orders(shop, orders)
+    found += _orders(shop, orders, now_minute)
     return tuple(sorted(found, key=lambda t: not t.fatal))
 
 
@@ -134,7 +134,8 @@ def _runs(days: Sequence[date]) -> Iterator[tuple[date, int]]:
             begin = i
 
 
-def _orders(shop: Shop, orders: Sequence[QueuedOrder]) -> Iterator[Trouble]:
+def _orders(shop: Shop, orders: Sequence[QueuedOrder], now_minute: int) -> Iterator[Trouble]:
+    last = now_minute + FAR_DAYS * MINUTES_A_DAY
     if len(orders) > MOST_ORDERS:
         yield Trouble(
             "orders",
@@ -155,6 +156,12 @@ def _orders(shop: Shop, orders: Sequence[QueuedOrder]) -> Iterator[Trouble]:
             if person is not None and not hours.get(person, False):
                 message = (
                     f"{order.name}: “{task.stage}” is fixed to {person}, who has no working hours or has left"
+                )
+                yield Trouble("orders", str(order.key), message)
+            if task.not_before is not None and task.not_before > last:
+                day = Calendar(shop).day(task.not_before)
+                message = (
+                    f"{order.name}: “{task.stage}” is fixed to begin on {day:%d %B %Y}: that is too far ahead"
                 )
                 yield Trouble("orders", str(order.key), message)
             if task.work < 0 or task.wait < 0 or task.done < 0:

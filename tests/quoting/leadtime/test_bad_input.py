@@ -47,6 +47,10 @@ def test_an_impossible_shop_is_named(changes, message):
         (QueuedOrder(1, "odd", 0, (Task("gild", 10),)), "no such stage"),
         (QueuedOrder(1, "odd", 0, (Task("sand", 10, locked_person="zoe"),)), "fixed to zoe"),
         (QueuedOrder(1, "odd", 0, (Task("sand", -10),)), "below nothing"),
+        (
+            QueuedOrder(1, "odd", 0, (Task("sand", 10, not_before=20_000_000),)),
+            "fixed to begin on .* too far",
+        ),
     ],
 )
 def test_an_impossible_order_is_named(made, message):
