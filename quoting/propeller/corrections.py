@@ -2,6 +2,11 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
 
 @dataclass(frozen=True, slots=True)
 class Corrections:
@@ -38,3 +43,17 @@ BODY_DRAG = 0.016
 STANDING_THRUST = 0.95
 """Standing thrust as quoted over the solver's own, which stands 1 to 16 % over Hamilton Standard's charts (NASA
 CR-114289, pitch 0.5 to 0.9 of the diameter) and 6 and 15 % under two model blades at Reynolds numbers of 20 000."""
+_SLOW = 0.6
+"""Advance ratio over pitch ratio below which thrust comes to be stated too high, most of all standing: so say the charts
+and, at 20 degrees and more, the wind tunnel."""
+
+
+def slowness(advance: Array, ratio: Array) -> Array:
+    """How far a flight at `advance` = V/(nD) with pitch over diameter `ratio` counts as standing: 0 in flight, 1 at rest."""
+    return np.asarray(np.minimum(np.maximum(1 - advance / (_SLOW * ratio), 0), 1))
+
+
+def net_thrust(advance: Array, ratio: Array) -> Array:
+    """Thrust as quoted over the solver's own: `STANDING_THRUST` at rest, the body's share taken off in flight."""
+    flying = 1 - BODY_DRAG
+    return np.asarray(flying + (STANDING_THRUST - flying) * slowness(advance, ratio))

@@ -7,9 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quoting.propeller.aerodynamics import (
-    BODY_DRAG,
     GREATEST_MACH,
-    STANDING_THRUST,
     OperatingPoints,
     Solution,
     Solver,
@@ -18,6 +16,7 @@ from quoting.propeller.aerodynamics import (
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position
+from quoting.propeller.corrections import net_thrust, slowness
 from quoting.propeller.crossing import crossing
 from quoting.propeller.powerplant import WAKE, Powerplant, Speeds, drag_area
 
@@ -54,9 +53,9 @@ class Band:
 class Flight:
     """The propeller at one airspeed. SI; `speed` is the propeller's, rev/s.
 
-    `thrust` and `efficiency` are net of what the slipstream costs the body behind (`BODY_DRAG`), thrust
-    standing also of the method's known bias (`STANDING_THRUST`); `C_T` and `C_P` are the solver's own. Bands by
-    comparison with tests: speed 3 %, power 7 %, thrust 7 % in flight and 15 % standing, efficiency 0.03. A blade of
+    `thrust` and `efficiency` are net of what the slipstream costs the body behind and, the nearer to standing, of
+    the method's known bias (`corrections.net_thrust`); `C_T` and `C_P` are the solver's own. Bands by comparison with
+    tests: speed 3 %, power 7 %, thrust 7 % in flight, growing to 15 % standing, efficiency 0.03. A blade of
     much pitch stalls standing: then power may be 15 % more and speed 6 % less than stated.
     """
 
@@ -215,8 +214,8 @@ class _Chart:
         self.solver, self.powerplant, self.air, self.wake = solver, powerplant, air, wake
         blade = solver.blade
         self.diameter = blade.diameter
-        ratio = float(blade.pitch_m(0.75)) / blade.diameter
-        self.J = np.linspace(0.0, 1.35 * max(ratio, 0.2) + 0.35, _ADVANCES)
+        self.ratio = max(float(blade.pitch_m(0.75)) / blade.diameter, 0.2)
+        self.J = np.linspace(0.0, 1.35 * self.ratio + 0.35, _ADVANCES)
         n = subsonic_speed(self.J, powerplant.speed, self.diameter, air)
         points = OperatingPoints.at(self.J * n * self.diameter, n, air)
         solution = solver.at(points, wake=wake)
@@ -228,13 +227,9 @@ class _Chart:
         )
 
     def thrust(self, v: Array, n: Array) -> Array:
-        return np.asarray(
-            (1 - BODY_DRAG)
-            * np.interp(v / (n * self.diameter), self.J, self.C_T)
-            * self.air.density
-            * n**2
-            * self.diameter**4
-        )
+        advance = v / (n * self.diameter)
+        c_t = np.interp(advance, self.J, self.C_T) * net_thrust(advance, np.asarray(self.ratio))
+        return np.asarray(c_t * self.air.density * n**2 * self.diameter**4)
 
     def supply(self, v: Array, n: Array) -> Array:
         """Full-throttle power in W, whatever the airspeed."""
@@ -303,7 +298,8 @@ def _settled(chart: _Chart, v: Array, n: Array, area: float | None) -> tuple[Sol
         slope = _slope(chart.power, v, n) - _slope(chart.supply, v, n)
         if area is not None:
             drag = 0.5 * chart.air.density * float(v[-1]) ** 2 * area
-            wanted[-1] = drag / max((1 - BODY_DRAG) * float(solution.thrust[-1]), 1.0)
+            pull = float(solution.thrust[-1] * net_thrust(solution.J[-1], np.asarray(chart.ratio)))
+            wanted[-1] = drag / max(pull, 1.0)
             slope[-1] = _slope(chart.thrust, v, n)[-1]
         n = np.asarray(n * np.clip(wanted, 0.5, 2.0) ** (1 / np.maximum(slope, 1.0)))
     return chart.solver.at(OperatingPoints.at(v, n, chart.air), wake=chart.wake), n
@@ -316,8 +312,9 @@ def _slope(law: Callable[[Array, Array], Array], v: Array, n: Array) -> Array:
 
 
 def _flight(solution: Solution, i: int, v: float, n: float, blade: Blade, air: Air) -> Flight:
-    standing = v == 0
-    thrust = float(solution.thrust[i]) * (STANDING_THRUST if standing else 1.0 - BODY_DRAG)
+    standing, ratio = v == 0, max(float(blade.pitch_m(0.75)) / blade.diameter, 0.2)
+    advance, pitched = solution.J[i], np.asarray(ratio)
+    thrust = float(solution.thrust[i] * net_thrust(advance, pitched))
     efficiency = max(float(thrust * v) / max(float(solution.power[i]), 1.0), 0.0)
     tip = np.pi * blade.diameter * n
     power, stalled = float(solution.power[i]), _stalled(blade) if standing else 0.0
@@ -335,7 +332,7 @@ def _flight(solution: Solution, i: int, v: float, n: float, blade: Blade, air: A
         tip_mach=float(np.hypot(tip, v) / air.sound),
         speed_band=Band(float(n) * (0.97 - _STALLED_SPEED * stalled), float(n) * 1.03),
         power_band=Band(0.93 * power, (1.07 + _STALLED_POWER * stalled) * power),
-        thrust_band=Band.about(thrust, 0.15 if standing else 0.07),
+        thrust_band=Band.about(thrust, 0.07 + 0.08 * float(slowness(advance, pitched))),
         efficiency_band=Band(max(efficiency - 0.03, 0.0), efficiency + 0.03),
     )
 

@@ -6,7 +6,6 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from quoting.propeller.aerodynamics import BODY_DRAG, STANDING_THRUST
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Position, TipForm
@@ -233,8 +232,8 @@ def _described(
     p = np.array([c.pitch for c in choices.values()])[:, None]
     v = np.array([0.0, speeds.best_climb() or 0.0, speeds.top])
     n = chart.full_throttle(powerplant, d, p, v)
-    thrust = chart.thrust(d, p, v, n) * np.array([STANDING_THRUST / (1 - BODY_DRAG), 1.0, 1.0])
-    efficiency = chart.thrust(d, p, v, n)[:, 2] * speeds.top / chart.power(d, p, v, n)[:, 2]
+    thrust = chart.thrust(d, p, v, n)
+    efficiency = thrust[:, 2] * speeds.top / chart.power(d, p, v, n)[:, 2]
     rows = {c: i for i, c in enumerate(choices)}
     middle = rows.get(Character.STANDARD, 0)
     return tuple(

@@ -3,9 +3,10 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, Solver, subsonic_speed
+from quoting.propeller.aerodynamics import OperatingPoints, Solver, subsonic_speed
 from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.blade import Blade
+from quoting.propeller.corrections import net_thrust
 from quoting.propeller.crossing import crossing
 from quoting.propeller.powerplant import Powerplant
 
@@ -55,9 +56,10 @@ class SizingChart:
         return np.asarray(c_p * self.air.density * n**3 * diameter**5)
 
     def thrust(self, diameter: Array, pitch: Array, v: Array, n: Array) -> Array:
-        """Thrust in N net of the slipstream's drag on the body; arguments broadcast, SI."""
-        c_t = self._look(self.C_T, pitch / diameter, v / (n * diameter))
-        return np.asarray((1 - BODY_DRAG) * c_t * self.air.density * n**2 * diameter**4)
+        """Thrust as quoted in N (`corrections.net_thrust`); arguments broadcast, SI."""
+        ratio, advance = pitch / diameter, v / (n * diameter)
+        c_t = self._look(self.C_T, ratio, advance) * net_thrust(advance, ratio)
+        return np.asarray(c_t * self.air.density * n**2 * diameter**4)
 
     def full_throttle(self, powerplant: Powerplant, diameter: Array, pitch: Array, v: Array) -> Array:
         """Propeller speed in rev/s at which full throttle is absorbed, by bisection; arguments broadcast."""

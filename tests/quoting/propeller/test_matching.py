@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from quoting.propeller.aerodynamics import BODY_DRAG, OperatingPoints, solve
+from quoting.propeller.aerodynamics import BODY_DRAG, STANDING_THRUST, OperatingPoints, solve
 from quoting.propeller.atmosphere import SEA_LEVEL, Air, power_fraction
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Engine, Position
+from quoting.propeller.corrections import net_thrust
 from quoting.propeller.figure import Figure, Trust
 from quoting.propeller.matching import Powerplant, Speeds, Unmatched, performance
 from quoting.propeller.powerplant import drag_area
@@ -203,6 +204,24 @@ def test_a_steep_blade_is_less_certain_standing_than_a_fine_one():
     assert fine.speed_band.low == pytest.approx(0.97 * fine.speed)
     assert steep.speed_band.low == pytest.approx(0.94 * steep.speed)
     assert steep.power_band.high / steep.power > fine.power_band.high / fine.power
+
+
+def test_quoted_thrust_passes_without_a_step_from_standing_to_flight():
+    advance = np.linspace(0, 0.8, 81)
+    share = net_thrust(advance, np.full(81, 0.6))
+    assert share[0] == pytest.approx(STANDING_THRUST)
+    assert share[-1] == pytest.approx(1 - BODY_DRAG)
+    assert (np.diff(share) >= 0).all()
+    assert np.diff(share).max() < 0.002
+
+
+def test_thrust_is_less_certain_the_nearer_to_standing():
+    flights = performance(_blade(), SIXTY_FIVE, SLOW).flights
+    widths = [
+        flights[name].thrust_band.high / flights[name].thrust - 1 for name in ("static", "take-off", "top")
+    ]
+    assert widths[0] == pytest.approx(0.15)
+    assert widths[0] > widths[1] > widths[2] == pytest.approx(0.07)
 
 
 def test_curves_for_pictures_are_finite_and_cross_where_the_engine_does():
