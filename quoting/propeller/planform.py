@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quoting.propeller.catalogue import TipForm
-from quoting.propeller.monotone import MonotoneCubic
+from quoting.propeller.cubic import PiecewiseCubic
 
 Array = NDArray[np.float64]
 
@@ -20,8 +20,8 @@ def _columns(name: str) -> dict[str, Array]:
 
 _LAW = _columns("wooden_planform.csv")
 INNERMOST = float(_LAW["radius_fraction"][0])
-_CHORD = MonotoneCubic.through(_LAW["radius_fraction"], 2 * _LAW["chord_per_diameter"])
-_THICKNESS = MonotoneCubic.through(_LAW["radius_fraction"], _LAW["thickness_ratio"])
+_CHORD = PiecewiseCubic.monotone(_LAW["radius_fraction"], 2 * _LAW["chord_per_diameter"])
+_THICKNESS = PiecewiseCubic.monotone(_LAW["radius_fraction"], _LAW["thickness_ratio"])
 
 STATIONS = np.concatenate(
     [np.linspace(INNERMOST, 0.90, 31), 0.90 + 0.10 * np.sin(np.linspace(0, np.pi / 2, 13)[1:])]

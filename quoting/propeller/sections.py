@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from quoting.propeller.monotone import MonotoneCubic
+from quoting.propeller.cubic import PiecewiseCubic
 
 Array = NDArray[np.float64]
 
@@ -45,9 +45,10 @@ _BACK = (
     / 11.70
 )
 _FACE = np.array([3.50, 1.93, 1.47, 0.93, 0.63, 0.42, 0.15, 0.03, 0, 0, 0, 0, 0, 0, 0, 0, 0]) / 11.70
-# the nose is a parabola in x, so both surfaces are smooth in the square root of x
-_BACK_LAW = MonotoneCubic.through(np.sqrt(_STATION), _BACK)
-_FACE_LAW = MonotoneCubic.through(np.sqrt(_STATION), _FACE)
+# The nose is a parabola in x, so both surfaces are smooth in the square root of x. The back is faired as a template is;
+# the face must stay flat where it is flat.
+_BACK_LAW = PiecewiseCubic.fair(np.sqrt(_STATION), _BACK)
+_FACE_LAW = PiecewiseCubic.monotone(np.sqrt(_STATION), _FACE)
 
 
 def _cosine_outline() -> tuple[Array, Array]:
