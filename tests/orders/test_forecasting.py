@@ -94,6 +94,8 @@ def test_an_absence_entered_since_is_the_cause_of_the_move(shop):
     first, second = ForecastHistory.objects.filter(order=order).order_by("at", "id")
     assert second.likely_by > first.likely_by + timedelta(days=30)
     assert second.causes[0][0] == "absences, closures or hours"
+    assert set(first.plan.snapshot) == {"calibration"}
+    assert set(second.plan.snapshot) == {"shop", "orders", "calibration", "now"}
 
 
 def test_a_draft_is_dated_by_its_own_run_and_a_sent_quote_stays(shop):
