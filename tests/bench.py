@@ -1,4 +1,4 @@
-"""Measures the service on this machine: live answer, pages, start-up, solver, assessment, mesh and forecast.
+"""Measures the service on this machine: live answer, pages, quotes, start-up, solver, assessment, mesh and forecast.
 
 Prints the hardware, a table, and with `--json` the same as JSON. Seconds differ between machines; the ratios are against a
 fixed piece of numpy work run beside each measurement.
@@ -94,6 +94,26 @@ def geometry() -> Iterator[Measured]:
     yield timed("mesh with boss, bore and holes", mesh, 12, "80 ms")
 
 
+QUOTES = 1000
+
+
+def quotes() -> Iterator[Measured]:
+    """Stored quotes: printed, worked again, and a thousand of them priced under a draft price book."""
+    sent = list(
+        import_module("quoting.models").Quote.objects.exclude(state="drafted").select_related("series")
+    )
+    quote_paper = import_module("orders.services.papers_of_sale").quote_paper
+    render = import_module("quoting.documents.render").render
+    requote = import_module("quoting.services.requoting").requote
+    reprice_quotes = import_module("quoting.services.repricing").reprice_quotes
+    book = import_module("quoting.services.pricebook").book_of(sent[0].price_book)
+    draft = book.redrafted("draft", {"carve.per_litre": book["carve.per_litre"] + 1})
+    thousand = (sent * (QUOTES // len(sent) + 1))[:QUOTES]
+    yield timed("quote as PDF, four sheets", lambda: render("quote", quote_paper(sent[0])), 10, "500 ms")
+    yield timed("one quote worked again", lambda: requote(sent[0]), 10)
+    yield timed("1 000 quotes under a draft", lambda: list(reprice_quotes(thousand, draft)), 1, "10 000 ms")
+
+
 def service() -> Iterator[Measured]:
     """The web application over a fresh demo: live answers, pages and its start."""
     cast = import_module("demo.cast")
@@ -137,6 +157,7 @@ def main() -> None:
             measured += import_module("tests.bench_leadtime").leadtime()
         if not (options.geometry or options.leadtime):
             prepare()
+            measured += quotes()
             measured += service()
     machine = {
         "processor": platform.processor() or platform.machine(),
