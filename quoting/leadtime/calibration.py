@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import log, sqrt
 
 EARLY_BELOW = 10  # finished orders with a forecast of their own before a range stops being called early
+EARLY_DAYS = 365  # and how long the record must be: a year's seasons, closures and sickness
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +88,12 @@ class Calibration:
     range_kept: float = 1.0
     widening: float = 1.0
     finished: int = 0
+    record_days: float = 0.0
 
     @property
     def early(self) -> bool:
-        """Whether too few orders have finished to know how good the dates are."""
-        return self.finished < EARLY_BELOW
+        """Whether the record is too short, or too few orders have finished, to know how good the dates are."""
+        return self.finished < EARLY_BELOW or self.record_days < EARLY_DAYS
 
     def ratio(self, stage: str) -> StageRatio:
         """The stage's ratio, or the shop's where nothing is known of the stage."""

@@ -53,7 +53,9 @@ def learn(
     widening, finished = widening_of(quotes, minute)
     kept = 1 - DRAWN_IN * finished / (finished + DRAWN_IN_WORTH)
     version = f"{minute}.{len(ended)}.{finished}"
-    return replace(learnt, widening=widening, range_kept=kept, finished=finished, version=version)
+    return replace(
+        learnt, widening=widening, range_kept=kept, finished=finished, record_days=days, version=version
+    )
 
 
 def _work(prior: Calibration, ended: Sequence[tuple[int, StageRecord]], minute: int) -> Calibration:

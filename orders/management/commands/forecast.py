@@ -85,6 +85,7 @@ class Command(BaseCommand):
         knowledge = {
             "early": seen.calibration.early,
             "finished": seen.calibration.finished,
+            "record_days": round(seen.calibration.record_days),
             "widening": round(seen.calibration.widening, 3),
         }
         if options["json"]:
@@ -101,8 +102,10 @@ class Command(BaseCommand):
             table.add_row(row["name"], ", ".join(row["waits_on"]) or "-", *dates, late)
         self._console().print(table)
         if seen.calibration.early:
+            known = seen.calibration
             self.stdout.write(
-                f"Early: only {seen.calibration.finished} quotes have been kept or missed yet; dates rest on usual values."
+                f"Early: {known.finished} quotes kept or missed in a record of {known.record_days:.0f} days; "
+                "the dates still rest much on usual values."
             )
 
     def _backtest(self, options: dict[str, Any]) -> None:

@@ -174,3 +174,11 @@ def test_the_range_said_is_drawn_in_only_as_quotes_resolve():
     early, late = (learn(shop(), record(5), 400 * DAY, quotes=quotes[:n]) for n in (0, 60))
     assert early.range_kept == 1.0
     assert 0.85 < late.range_kept < 1.0
+
+
+def test_dates_are_called_early_for_a_year_and_until_ten_are_kept_or_missed():
+    quotes = [quote(i, 20 * DAY, 20 * DAY) for i in range(12)]
+    day, few = record(5), quotes[:9]
+    assert learn(shop(), day, 300 * DAY, quotes=quotes).early
+    assert learn(shop(), day, 400 * DAY, quotes=few).early
+    assert not learn(shop(), day, 400 * DAY, quotes=quotes).early
