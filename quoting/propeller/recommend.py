@@ -124,7 +124,7 @@ def recommend(
     limits = limits or Limits()
     wake = WAKE[position]
     rule = rule_diameter(powerplant.power, powerplant.speed, speeds.top, blades, diameter_constant)
-    diameters, held = _diameters(rule, limits)
+    diameters, held = _diameters(rule, limits, _tip_diameter(powerplant.speed, speeds.top, limits.mach, air))
     plan = Blade.wooden(
         diameter=float(np.clip(rule, diameters[0], diameters[-1])),
         pitch=float(0.6 * np.clip(rule, diameters[0], diameters[-1])),
@@ -153,10 +153,19 @@ class _Sweep:
     excess: Array
 
 
-def _diameters(rule: float, limits: Limits) -> tuple[Array, str]:
-    """Diameters worth trying in m, and which bound cut them short."""
+def _tip_diameter(speed: float, top: float, mach: float, air: Air) -> float:
+    """The diameter in m whose tips reach the helical Mach number flat out in level flight, 0 when flight alone does."""
+    around = float(max((mach * air.sound) ** 2 - top**2, 0.0) ** 0.5)
+    return around / (np.pi * TOP_SPEED_RATIO[Character.STANDARD] * speed)
+
+
+def _diameters(rule: float, limits: Limits, tips: float) -> tuple[Array, str]:
+    """Diameters worth trying in m, and which bound cut them short; `tips` is the largest that the tip Mach leaves."""
     low, high = _REACH[0] * rule, _REACH[1] * rule
     held = ""
+    if tips < high:
+        high, held = tips, "tip speed"
+        low = min(low, 0.75 * high)
     if limits.diameter_max is not None and limits.diameter_max < high:
         high, held = limits.diameter_max, "clearance or the airframe's largest diameter"
         low = min(low, 0.75 * high)
