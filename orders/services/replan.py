@@ -46,9 +46,8 @@ def replan(payload: dict[str, Any], chosen: Plan | None = None) -> None:
     try:
         view = outlook(*state, now_minute=seen.now, typical=typical, futures=FUTURES)
         done = forecast(*state, now_minute=seen.now, futures=FUTURES, typical=typical)
-        chosen = (
-            plan(*state, now_minute=seen.now, seconds=SECONDS, start=turn_of_last()) if seen.orders else None
-        )
+        if chosen is None and seen.orders:
+            chosen = plan(*state, now_minute=seen.now, seconds=SECONDS, start=turn_of_last())
         moves = _moves(seen, typical)
     except ShopProblem as problem:
         note_problem(str(problem), now=now)
@@ -92,7 +91,13 @@ def swap(
     reason: str,
     now: datetime,
 ) -> PlanVersion:
-    """Make the new plan current in one step; a plan of the very same state is only confirmed."""
+    """Make the new plan current in one step; a plan of the very same state is only confirmed.
+
+    When another worker has meanwhile made one of a later state, that one stands.
+    """
+    newer = PlanVersion.objects.select_for_update().filter(current=True, as_of__gt=now).first()
+    if newer:
+        return newer
     store_outlook(view)
     _lay_aside()
     row, new = PlanVersion.objects.update_or_create(

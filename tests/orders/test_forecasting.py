@@ -134,3 +134,12 @@ def test_a_new_day_makes_a_new_plan_once(shop):
     PlanVersion.objects.filter(pk=first.pk).update(as_of=first.as_of - timedelta(days=1))
     replan.afresh({})
     assert PlanVersion.objects.get(current=True).reason == "a new day"
+
+
+def test_a_plan_of_an_earlier_state_does_not_replace_a_later_one(shop):
+    shop.queued()
+    replan.replan({"reason": "the later state"})
+    later = PlanVersion.objects.get(current=True)
+    PlanVersion.objects.filter(pk=later.pk).update(as_of=later.as_of + timedelta(hours=1))
+    replan.replan({"reason": "a slow worker"})
+    assert PlanVersion.objects.get(current=True).reason == "the later state"
