@@ -6,6 +6,7 @@ from quoting.propeller.drawing.lettering import Units, length_words
 from quoting.propeller.drawing.svg import (
     CENTRE,
     HAIR,
+    HIDDEN,
     OUTLINE,
     THIN,
     Point,
@@ -16,6 +17,9 @@ from quoting.propeller.drawing.svg import (
     text,
 )
 from quoting.propeller.loft import Loft
+from quoting.propeller.specification import Hardware
+
+NO_HARDWARE = Hardware()
 
 
 def edge_parts(
@@ -27,10 +31,12 @@ def edge_parts(
     planes: tuple[float, ...] = (),
     both_sides: bool = True,
     units: Units = "in",
+    hardware: Hardware = NO_HARDWARE,
 ) -> list[str]:
     """The side view about `centre` at `scale` drawing units per m, front upward.
 
-    `planes` are the z in m of glue lines and outer faces; `both_sides` draws the second blade too.
+    `planes` are the z in m of glue lines and outer faces; `both_sides` draws the second blade too. Face plate, spacer and
+    the spinner's base from `hardware` are drawn broken: they are bolted on, not carved.
     """
     x, y = centre
     boss = surface.boss_radius
@@ -59,12 +65,32 @@ def edge_parts(
         for plane in planes[1:-1]
         if abs(plane) < half
     ]
+    parts += _bolted_on(hardware, boss, half, centre, scale)
     lower = (x - boss * scale, y + half * scale)
     parts.append(
         dimension(lower, (x + boss * scale, y + half * scale), length_words(2 * boss, units), offset=30)
     )
     above = max(half, float(surface.front.max())) * scale
     parts.append(_thickness(x - boss * scale, y, half * scale, above, length_words(boss_thickness, units)))
+    return parts
+
+
+def _bolted_on(hardware: Hardware, boss: float, half: float, centre: Point, scale: float) -> list[str]:
+    """Face plate ahead of the boss, spacer behind it, and the base of the spinner between plate and boss."""
+    x, y = centre
+    left, wide = x - boss * scale, 2 * boss * scale
+    plate, spacer = hardware.face_plate_thickness * scale, hardware.spacer_thickness * scale
+    parts = []
+    if plate:
+        parts.append(rectangle(left, y - half * scale - plate, wide, plate, HIDDEN))
+    if spacer:
+        parts.append(rectangle(left, y + half * scale, wide, spacer, HIDDEN))
+    if hardware.spinner_diameter:
+        out, level = hardware.spinner_diameter / 2 * scale, y - half * scale
+        parts.append(line((x - out, level), (x + out, level), HIDDEN))
+        parts += [
+            line((x + side * out, level), (x + side * out * 0.97, level - 10), HIDDEN) for side in (1, -1)
+        ]
     return parts
 
 

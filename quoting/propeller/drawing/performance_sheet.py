@@ -44,11 +44,13 @@ def performance_sheet(
 ) -> SheetPicture:
     """Pictures, table of flights and cautions under the drawing's own title block.
 
-    Raises NothingToDrawError when the engine is not known: there is then nothing to show.
+    Raises NothingToDrawError when the engine is not known or cannot turn this propeller: there is then nothing to show.
     """
     a = assessment
     if a.performance is None or a.blade is None:
-        raise NothingToDrawError("no performance sheet: the engine's power and rpm are not known")
+        raise NothingToDrawError(
+            "no performance sheet: the engine's power and rpm are not known, or it cannot turn this propeller"
+        )
     words = propeller_words(
         a.blade.diameter, a.blade.pitch, a.blade.blades,
         a.specification.hand, a.specification.position, units,

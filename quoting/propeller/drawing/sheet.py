@@ -169,6 +169,7 @@ def _views(shared: _Parts) -> tuple[str, list[str]]:
         planes=shared.planes,
         both_sides=two,
         units=shared.units,
+        hardware=specification.hardware,
     )
     parts.append(
         text((x + tip * scale, edge_y - 24), "edge view, front upward", size=9, anchor="end", soft=True)

@@ -24,7 +24,7 @@ from quoting.propeller.drawing.svg import (
     picture,
     text,
 )
-from quoting.propeller.specification import Specification
+from quoting.propeller.specification import Hardware, Specification
 from quoting.propeller.stations import Station
 
 WIDTH = 360.0
@@ -44,11 +44,24 @@ def hub_words(specification: Specification, boss: float, units: Units) -> list[s
     if hub.lug_diameter is not None:
         depth = f", {length_words(hub.lug_depth.value, units)} deep" if hub.lug_depth else ""
         said.append(f"lug counterbores {length_words(hub.lug_diameter.value, units)}{depth}")
+    said += hardware_words(specification.hardware, units)
     if specification.clocking:
         said.append(f"clocking {specification.clocking:g}° clockwise seen from the front")
     if not hub.is_complete:
         said.append("PATTERN NOT COMPLETE: do not drill from this sheet")
     return said
+
+
+def hardware_words(hardware: Hardware, units: Units) -> list[str]:
+    """What is bolted up with the boss, two to a line; none for nothing."""
+    named = (
+        ("face plate", hardware.face_plate_thickness),
+        ("spacer", hardware.spacer_thickness),
+        ("spinner", hardware.spinner_diameter),
+        ("bolts", hardware.bolt_length or 0.0),
+    )
+    given = [f"{name} {length_words(length, units)}" for name, length in named if length]
+    return [", ".join(given[i : i + 2]) for i in range(0, len(given), 2)]
 
 
 def hub_svg(specification: Specification, boss: float, units: Units = "in", *, name: str = "hub") -> str:

@@ -16,7 +16,7 @@ from quoting.propeller.drawing.sheet import NothingToDrawError, drawing_sheet
 from quoting.propeller.drawing.sizes import map_svg
 from quoting.propeller.powerplant import Powerplant
 from quoting.propeller.sizemap import size_map
-from quoting.propeller.specification import Use
+from quoting.propeller.specification import Hardware, Use
 from tests.quoting.samples import INCH, sae1, specification
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -74,6 +74,13 @@ def test_every_number_of_blades_and_hand_draws_a_whole_sheet(blades, hand):
 def test_an_incomplete_pattern_is_told_on_the_sheet():
     assert any("do not drill" in words for words in lettering(sheet(hub=sae1(hole=None))))
     assert not any("do not drill" in words for words in lettering(sheet()))
+
+
+def test_what_is_bolted_on_is_drawn_broken_and_named():
+    bare = sheet()
+    dressed = sheet(hardware=Hardware(0.25 * INCH, 1.0 * INCH, 10 * INCH, 5 * INCH))
+    assert dressed.count("stroke-dasharray=\"4 2.5\"") == bare.count("stroke-dasharray=\"4 2.5\"") + 5
+    assert any("spinner 10 in, bolts 5 in" in line for line in lettering(dressed))
 
 
 def test_a_display_piece_is_marked_not_for_flight():
