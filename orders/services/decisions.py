@@ -216,7 +216,7 @@ def _fixed(stage: Stage) -> dict[str, Any]:
 def _fix_words(stage: Stage, person: BenchPerson | None, day: date | None) -> str:
     what = f"{stage.label} of {stage.propeller.serial or stage.propeller.order.number}"
     to = [f"to {person.name}"] if person else []
-    to += [f"from {day:%d %B}"] if day else []
+    to += [f"from {day.day} {day:%B}"] if day else []
     return f"{what} fixed {' '.join(to)}" if to else f"{what} set free"
 
 

@@ -53,14 +53,14 @@ def away(who: Who, person: BenchPerson, *, first_day: date, last_day: date, now:
         "what": "away", "person": person.key,
         "first_day": first_day.isoformat(), "last_day": last_day.isoformat(),
     }  # fmt: skip
-    return ask(who, asked, f"{person.name} is away {first_day:%d %B} to {last_day:%d %B %Y}", now=now)
+    return ask(who, asked, f"{person.name} is away {_spell(first_day, last_day)}", now=now)
 
 
 def closed(who: Who, *, first_day: date, last_day: date, now: datetime) -> PlanQuestion:
     """What if the shop is closed on these days."""
     _days(first_day, last_day)
     asked = {"what": "closed", "first_day": first_day.isoformat(), "last_day": last_day.isoformat()}
-    return ask(who, asked, f"the shop is closed {first_day:%d %B} to {last_day:%d %B %Y}", now=now)
+    return ask(who, asked, f"the shop is closed {_spell(first_day, last_day)}", now=now)
 
 
 def machine(who: Who, row: Machine, *, now: datetime) -> PlanQuestion:
@@ -114,3 +114,7 @@ def _days(first_day: date, last_day: date) -> None:
         raise Refused("days", "The last day comes before the first.", status=400, field="last_day")
     if (last_day - first_day).days > MOST_DAYS_AWAY:
         raise Refused("days", "At most a year at a time.", status=400, field="last_day")
+
+
+def _spell(first_day: date, last_day: date) -> str:
+    return f"{first_day.day} {first_day:%B} to {last_day.day} {last_day:%B %Y}"
