@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
+from heapq import heappop, heappush
 
 import simpy
 
@@ -46,7 +47,8 @@ class Workshop:
         self.idle = {m.key: m.count for m in shop.machines}
         self.machines = {m.key: m for m in shop.machines}
         self.places = {r.key: r.capacity for r in shop.racks}
-        self.line: list[tuple[int, Piece, Step]] = []
+        # who waits, by what they need: only the first of each can be the next to start
+        self.lines: dict[tuple[str, str | None, bool], list[tuple[int, int, Piece, Step]]] = {}
         self.called = False
         self.left = len(pieces)
         self.all_done = self.env.event()
@@ -77,7 +79,8 @@ class Workshop:
             if step.opens > self.env.now:
                 yield self.env.timeout(step.opens - self.env.now)
             piece.go = self.env.event()
-            self.line.append((piece.rank, piece, step))
+            line = self.lines.setdefault((step.stage.key, step.only, step.minutes > 0), [])
+            heappush(line, (piece.rank, id(piece), piece, step))
             self.call()
             yield piece.go
             helper, machine = piece.helper, self.machine(step)
@@ -113,9 +116,9 @@ class Workshop:
     def dispatch(self) -> None:
         self.called = False
         while True:
-            for entry in sorted(self.line, key=lambda e: e[0]):
-                if self.start(*entry[1:]):
-                    self.line.remove(entry)
+            for line in sorted((line for line in self.lines.values() if line), key=lambda line: line[0][0]):
+                if self.start(*line[0][2:]):
+                    heappop(line)
                     break
             else:
                 return
