@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 from functools import cache
 
-from tests.validation import air, certified, charts, handbook, queueing, regression, tunnel
+from tests.validation import air, certified, charts, handbook, jobshops, queueing, regression, tunnel
 from tests.validation.row import Row
 
 CONTRIBUTORS: tuple[Callable[[], Iterable[Row]], ...] = (
@@ -15,7 +15,7 @@ CONTRIBUTORS: tuple[Callable[[], Iterable[Row]], ...] = (
     handbook.rows,
 )
 
-LONG: tuple[Callable[[], Iterable[Row]], ...] = (queueing.rows,)
+LONG: tuple[Callable[[], Iterable[Row]], ...] = (queueing.rows, jobshops.rows)
 """Those that compute for minutes."""
 
 
