@@ -16,9 +16,9 @@ RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "
 NARROW = 320
 
 
-def pages_from(page: Page, address: str, start: str) -> Iterator[str]:
-    """Open one page of every kind that links lead to, beginning at `start`; yields each one's name while it is open."""
-    waiting, seen = [start], set()
+def pages_from(page: Page, address: str, starts: list[str]) -> Iterator[str]:
+    """Open one page of every kind that links lead to, from `starts` on; yields each one's name while it is open."""
+    waiting, seen = [*starts], set()
     while waiting:
         path = waiting.pop(0)
         try:
@@ -38,10 +38,10 @@ def pages_from(page: Page, address: str, start: str) -> Iterator[str]:
         waiting += [link.split("#")[0] for link in links]
 
 
-def faults(page: Page, address: str, start: str) -> list[str]:
+def faults(page: Page, address: str, *starts: str) -> list[str]:
     """What is wrong on the pages: rules broken with where, and pages that must be scrolled sideways."""
     found, axe = [], Axe()
-    for name in pages_from(page, address, start):
+    for name in pages_from(page, address, [*starts]):
         for broken in axe.run(page, options=RULES).response["violations"]:
             found += [f"{name}: {broken['id']} at {node['html'][:160]}" for node in broken["nodes"][:3]]
         width = page.evaluate("document.documentElement.scrollWidth")
@@ -60,5 +60,5 @@ def test_every_page_of_the_desk(look: Callable[..., Page], address: str, shop: S
 def test_every_page_of_a_customer(look: Callable[..., Page], address: str, shop: Shop) -> None:
     order, quote, enquiry = shop.ready(), shop.sent_quote(), shop.enquiry()
     customer = look(width=NARROW)
-    for start in (f"/order/{order.token}/", f"/quote/{quote.token}/", f"/enquiry/{enquiry.token}/"):
-        assert faults(customer, address, start) == []
+    own = (f"/order/{order.token}/", f"/quote/{quote.token}/", f"/enquiry/{enquiry.token}/")
+    assert faults(customer, address, *own) == []
