@@ -45,6 +45,10 @@ def run(payload: dict[str, Any]) -> None:
     except (Refused, NoPriceBook, ShopProblem) as trouble:
         _end(row, state=RushCost.State.FAILED, problem=str(trouble)[:500])
         return
+    except Exception:
+        # the owner may ask again; the job's own row keeps the cause
+        _end(row, state=RushCost.State.FAILED, problem="It could not be worked out; ask again.")
+        raise
     rate = Money.rounded(book.value_of("rush.order_day"), book.currency)
     _end(
         row, state=RushCost.State.DONE, order_days=round(effect.order_days, 2), delayed=effect.delayed,
