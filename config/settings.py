@@ -148,7 +148,10 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
 ]
 ACCOUNT_LOGIN_METHODS = {"email"}
-ACCOUNT_SIGNUP_FIELDS = ["email*", "password1"]  # nobody signs up; without it the sign-in form asks for no password
+ACCOUNT_SIGNUP_FIELDS = [
+    "email*",
+    "password1",
+]  # nobody signs up; without it the sign-in form asks for no password
 ACCOUNT_LOGIN_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 600
 ACCOUNT_LOGIN_BY_CODE_MAX_ATTEMPTS = 5

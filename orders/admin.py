@@ -8,7 +8,7 @@ from django.http import HttpRequest
 from orders import models
 
 
-class ReadOnly(admin.ModelAdmin):  # type: ignore[type-arg]
+class ReadOnly(admin.ModelAdmin):
     """Rows written by services alone: to be looked at."""
 
     list_per_page = 50

@@ -43,16 +43,20 @@ def stages_at_hand() -> list[Stage]:
     return list(first.values())
 
 
+def own_entry(request: HttpRequest) -> BenchPerson | None:
+    """Who at the bench is looking, if anybody."""
+    return BenchPerson.objects.filter(user_id=request.user.pk).first() if request.user.pk else None
+
+
 @open_to("bench")
 def today(request: HttpRequest) -> HttpResponse:
     """What is under way and what can be started, most pressing promise first; one's own skills come first."""
     now = timezone.now()
-    person = BenchPerson.objects.filter(user=request.user).first()
+    person = own_entry(request)
     at_hand = stages_at_hand()
     startable = [s for s in at_hand if s.state == Stage.State.TO_DO and bench.obstacle(s, now=now) is None]
-    for stage in startable:
-        stage.mine = person is not None and stage.skill in person.skills
-    startable.sort(key=lambda s: (not s.propeller.order.rush, not s.mine))
+    skills = person.skills if person else []
+    startable.sort(key=lambda s: (not s.propeller.order.rush, s.skill not in skills))
     return render(
         request,
         "desk/bench.html",
@@ -63,6 +67,7 @@ def today(request: HttpRequest) -> HttpResponse:
             "own_day": own_day(person, timezone.localdate()),
             "started": [s for s in at_hand if s.state == Stage.State.STARTED],
             "startable": startable,
+            "skills": skills,
         },
     )
 
@@ -84,7 +89,7 @@ def is_recordable(row: Stage) -> bool:
 
 
 def record_form(request: HttpRequest, row: Stage, data: Any = None, files: Any = None) -> RecordForm:
-    person = row.started_by or BenchPerson.objects.filter(user=request.user).first()
+    person = row.started_by or own_entry(request)
     # the balance worksheet sends its reading along
     initial = {"person": person, "unbalance": request.GET.get("unbalance", "")[:12]}
     return RecordForm(data, files, wanted=bench.required(row), photo=row.key != "inspect", initial=initial)
@@ -98,7 +103,7 @@ def stage_page(
     status: int = 200,
 ) -> HttpResponse:
     trouble = None if row.state == Stage.State.DONE else bench.obstacle(row, now=timezone.now())
-    person = BenchPerson.objects.filter(user=request.user).first()
+    person = own_entry(request)
     context = {
         "stage": row,
         "order": row.propeller.order,
@@ -168,7 +173,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     if any(f.severity is Severity.STOP for f in found):
         messages.warning(request, _("Recorded, but not right yet: mend it and measure again."))
         again = record_form(request, row)
-        again.initial |= {"person": form.cleaned_data["person"], **form.measured()}
+        again.initial = {**again.initial, "person": form.cleaned_data["person"], **form.measured()}
         return stage_page(request, row, again, found)
     messages.success(request, _("Recorded: %(stage)s.") % {"stage": row.label})
     return redirect("desk:bench")

@@ -6,10 +6,11 @@ from typing import Concatenate, ParamSpec
 
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest
+from django.http.response import HttpResponseBase
 
 P = ParamSpec("P")
-View = Callable[Concatenate[HttpRequest, P], HttpResponse]
+View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 
 
 def open_to(*roles: str) -> Callable[[View[P]], View[P]]:
@@ -17,7 +18,7 @@ def open_to(*roles: str) -> Callable[[View[P]], View[P]]:
 
     def decorate(view: View[P]) -> View[P]:
         @wraps(view)
-        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return redirect_to_login(request.get_full_path())
             if not request.user.groups.filter(name__in={"owner", *roles}).exists():

@@ -67,7 +67,7 @@ def ask_for(who: Who, version: PriceBookVersion, choice: Choice, *, now: datetim
     version = PriceBookVersion.objects.select_for_update().get(pk=version.pk)
     if not version.is_draft:
         raise Refused("no-draft", f"{version} is {version.state}; only a draft is tried out.".capitalize())
-    if version.repricings.filter(state__in=[S.WAITING, S.RUNNING]).exists():
+    if Repricing.objects.filter(book=version, state__in=[S.WAITING, S.RUNNING]).exists():
         raise Refused("under-way", "A re-pricing under this draft is under way; wait until it is done.")
     quotes, enquiries = chosen_rows(choice)
     total = len(quotes) + len(enquiries)
@@ -169,12 +169,12 @@ def outcome_of(row: Repricing) -> Outcome:
 
 
 def latest(version: PriceBookVersion) -> Repricing | None:
-    return version.repricings.select_related("book").first()
+    return Repricing.objects.filter(book=version).select_related("book").first()
 
 
 def is_tried(version: PriceBookVersion, book: PriceBook) -> bool:
     """Whether the draft as it stands was tried on quotes or enquiries, or there are none to try it on."""
-    if version.repricings.filter(state=S.DONE, book_digest=book_digest(book)).exists():
+    if Repricing.objects.filter(book=version, state=S.DONE, book_digest=book_digest(book)).exists():
         return True
     return not (
         Quote.objects.filter(state__in=SENT).exists() or Enquiry.objects.filter(state__in=OPEN).exists()

@@ -15,7 +15,7 @@ def ask_for(who: Who, enquiry: Enquiry, *, now: datetime) -> RushCost:
     """Have the worker compare the queue with and without this propeller going first; one question at a time."""
     who.must_be(OWNER)
     enquiry = Enquiry.objects.select_for_update().get(pk=enquiry.pk)
-    if enquiry.rush_costs.filter(state=RushCost.State.ASKED).exists():
+    if RushCost.objects.filter(enquiry=enquiry, state=RushCost.State.ASKED).exists():
         raise Refused("under-way", "It is being worked out; look again in a moment.")
     row = RushCost.objects.create(enquiry=enquiry, asked_at=now)
     outbox.enqueue("rush-cost", {"rush_cost": row.pk}, now=now)
@@ -23,4 +23,4 @@ def ask_for(who: Who, enquiry: Enquiry, *, now: datetime) -> RushCost:
 
 
 def latest(enquiry: Enquiry) -> RushCost | None:
-    return enquiry.rush_costs.first()
+    return RushCost.objects.filter(enquiry=enquiry).first()

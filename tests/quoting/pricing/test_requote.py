@@ -80,7 +80,9 @@ def test_prices_that_differ_are_listed_by_line_and_total() -> None:
 
 
 @pytest.mark.parametrize(("by", "explained"), [(1 + 4e-16, True), (1 + 1e-9, False), (1.01, False)])
-def test_only_the_last_digits_of_a_figure_are_put_down_to_another_processor(by: float, explained: bool) -> None:
+def test_only_the_last_digits_of_a_figure_are_put_down_to_another_processor(
+    by: float, explained: bool
+) -> None:
     stored = measures()
     found = compare_measures(stored, replace(stored, mass=stored.mass * by), NOW, NOW)
     assert [(d.what, d.is_explained) for d in found] == [("mass", explained)]

@@ -79,7 +79,7 @@ def test_an_incomplete_pattern_is_told_on_the_sheet():
 def test_what_is_bolted_on_is_drawn_broken_and_named():
     bare = sheet()
     dressed = sheet(hardware=Hardware(0.25 * INCH, 1.0 * INCH, 10 * INCH, 5 * INCH))
-    assert dressed.count("stroke-dasharray=\"4 2.5\"") == bare.count("stroke-dasharray=\"4 2.5\"") + 5
+    assert dressed.count('stroke-dasharray="4 2.5"') == bare.count('stroke-dasharray="4 2.5"') + 5
     assert any("spinner 10 in, bolts 5 in" in line for line in lettering(dressed))
 
 
