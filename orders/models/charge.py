@@ -31,7 +31,9 @@ class Charge(models.Model):
 
     class Meta:
         ordering = ["charged_at", "id"]
-        constraints = [models.CheckConstraint(condition=models.Q(net__gt=0), name="charge_is_more_than_nothing")]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(net__gt=0), name="charge_is_more_than_nothing")
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} of {self.order}"
