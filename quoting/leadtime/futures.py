@@ -176,6 +176,9 @@ def wait_lengths(
 
 def _straight(x: npt.NDArray[np.floating], points: Floats, values: Floats) -> npt.NDArray[np.floating]:
     """The broken line through the points, its first and last pieces going on beyond them."""
+    if len(points) == 2:
+        slope = float((values[1] - values[0]) / (points[1] - points[0]))
+        return x * slope + float(values[0] - slope * points[0])
     inside = np.interp(x, points, values)
     first = (values[1] - values[0]) / (points[1] - points[0])
     last = (values[-1] - values[-2]) / (points[-1] - points[-2])
