@@ -100,10 +100,11 @@ def go_round() -> None:
         outbox.enqueue(kind, {}, now=now, after=period, debounce=kind)
 
 
-def work(stop: Event, *, pause: float = 1.0) -> None:
+def work(stop: Event, *, pause: float = 1.0, warming: bool = True) -> None:
     """Sweep until told to stop; a database out of reach is waited for. The simulation is made ready meanwhile."""
-    warming = Thread(target=warm, daemon=True)
-    warming.start()
+    ready = Thread(target=warm, daemon=True)
+    if warming:
+        ready.start()
     while not stop.is_set():
         started = time.monotonic()
         close_old_connections()
@@ -112,4 +113,5 @@ def work(stop: Event, *, pause: float = 1.0) -> None:
         except Exception:
             log.exception("the sweep failed; trying again")
         stop.wait(max(0.05, pause - (time.monotonic() - started)))
-    warming.join(timeout=30)
+    if ready.is_alive():
+        ready.join(timeout=30)

@@ -1,18 +1,19 @@
-"""Every page the owner or a customer reaches by links breaks no rule of WCAG 2.2 AA and is no wider than a phone."""
+"""Every page a customer reaches by links breaks no rule of WCAG 2.2 AA and is no wider than a phone."""
 
 from collections.abc import Callable, Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.contrib.auth.models import User
 from django.urls import Resolver404, resolve
 from playwright.sync_api import Page
 
 from tests.orders.shop import Shop
-from tests.portal.conftest import signed_in
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(280), pytest.mark.xdist_group("browser")]
-RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
+RULES = {
+    "resultTypes": ["violations"],
+    "runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]},
+}
 NARROW = 320
 
 
@@ -42,19 +43,13 @@ def faults(page: Page, address: str, *starts: str) -> list[str]:
     """What is wrong on the pages: rules broken with where, and pages that must be scrolled sideways."""
     found, axe = [], Axe()
     for name in pages_from(page, address, [*starts]):
+        page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
         for broken in axe.run(page, options=RULES).response["violations"]:
             found += [f"{name}: {broken['id']} at {node['html'][:160]}" for node in broken["nodes"][:3]]
         width = page.evaluate("document.documentElement.scrollWidth")
         if width > NARROW:
             found.append(f"{name}: {width} px wide on a screen of {NARROW}")
     return found
-
-
-def test_every_page_of_the_desk(look: Callable[..., Page], address: str, shop: Shop) -> None:
-    shop.build(shop.queued(), until="balance")
-    shop.enquiry()
-    desk = look(signed_in(User.objects.get(username="owner")), width=NARROW)
-    assert faults(desk, address, "/desk/") == []
 
 
 def test_every_page_of_a_customer(look: Callable[..., Page], address: str, shop: Shop) -> None:

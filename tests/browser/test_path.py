@@ -96,7 +96,7 @@ def test_from_enquiry_to_dispatch(look: Callable[..., Page], address: str, tmp_p
     owner.get_by_role("button", name="Issue the invoice").click()
     owner.wait_for_selector("text=The invoice is issued")
     pay(owner, address, order, "balance")
-    owner.locator("#carrier").fill("Marsh Carriers")
+    owner.locator("[name=carrier]").fill("Marsh Carriers")
     owner.get_by_role("button", name="Dispatch with record").click()
     owner.wait_for_selector("text=Dispatched, with record and care sheet")
     customer.goto(f"{address}/order/{order.token}/")

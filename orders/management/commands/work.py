@@ -16,6 +16,10 @@ class Command(BaseCommand):
         parser.add_argument("--once", action="store_true", help="run what is due, then end")
         parser.add_argument("--pause", type=float, default=1.0, help="seconds between looks (default 1)")
 
+        parser.add_argument(
+            "--cold", action="store_true", help="do not make the simulation ready before it is needed"
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
         if options["once"]:
             self.stdout.write(f"{worker.sweep()} jobs run")
@@ -23,4 +27,4 @@ class Command(BaseCommand):
         stop = Event()
         for name in (signal.SIGINT, signal.SIGTERM):
             signal.signal(name, lambda *_: stop.set())
-        worker.work(stop, pause=options["pause"])
+        worker.work(stop, pause=options["pause"], warming=not options["cold"])
