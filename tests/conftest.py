@@ -22,7 +22,10 @@ hypothesis.settings.load_profile("house")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Without Chromium the browser tests are named as not run; with CI=true its absence is a failure."""
+    """One process holds the PostgreSQL. Without Chromium the browser tests are named as not run; with CI=true that fails."""
+    for item in items:
+        if "postgres" in item.keywords:
+            item.add_marker(pytest.mark.xdist_group("postgres"))
     if shutil.which("chromium") or os.environ.get("CI") == "true":
         return
     reason = pytest.mark.skip(reason="no Chromium; on Debian: apt-get install chromium")

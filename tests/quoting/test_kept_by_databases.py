@@ -9,11 +9,9 @@ from django.db import IntegrityError, InternalError, connections, transaction
 
 from quoting.models import Counter, PriceBookEntry, PriceBookVersion, Quote
 from quoting.services import quotes
-from quoting.services.catalogue_load import load_catalogue
 from quoting.services.estimating import live_estimate
 from quoting.services.numbering import take_number
-from tests.kit.databases import EmbeddedPostgres, SQLiteFile
-from tests.quoting.books import FOLDER, TODAY, set_up_shop
+from tests.quoting.books import TODAY
 
 NOW = datetime(2026, 9, 14, 9, 30, 1, 234567, tzinfo=UTC)
 SOUND = {
@@ -27,30 +25,12 @@ SOUND = {
 REFUSED = (IntegrityError, InternalError)
 
 
-def prepare() -> None:
-    load_catalogue(FOLDER)
-    set_up_shop()
-    quotes.draft_quote(live_estimate(SOUND, today=TODAY).estimate, typed=SOUND, today=TODAY)
-
-
-@pytest.fixture(scope="module")
-def sqlite_file(tmp_path_factory: pytest.TempPathFactory, django_db_blocker) -> SQLiteFile:
-    with django_db_blocker.unblock():
-        return SQLiteFile(tmp_path_factory.mktemp("sqlite"), prepare)
-
-
-@pytest.fixture(scope="module")
-def postgres(django_db_blocker) -> Iterator[EmbeddedPostgres]:
-    with django_db_blocker.unblock():
-        server = EmbeddedPostgres(prepare)
-    yield server
-    server.stop()
-
-
-@pytest.fixture(params=["sqlite_file", pytest.param("postgres", marks=pytest.mark.postgres)])
+@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
 def either(request: pytest.FixtureRequest, django_db_blocker) -> Iterator[None]:
-    template = request.getfixturevalue(request.param)
+    """The prepared shop with one quote drafted, once on each kind of database."""
+    template = request.getfixturevalue(f"{request.param}_template")
     with django_db_blocker.unblock(), template.fresh():
+        quotes.draft_quote(live_estimate(SOUND, today=TODAY).estimate, typed=SOUND, today=TODAY)
         yield
 
 
