@@ -9,6 +9,7 @@ import pytest
 from django.db.backends.sqlite3.operations import DatabaseOperations
 
 from tests.kit.databases import EmbeddedPostgres, SQLiteFile
+from tests.kit.planned_shop import set_up_planned
 from tests.orders.shop import set_up
 
 # Results are asserted, not seconds: a slow machine fails no property. CI draws the same examples each time.
@@ -71,3 +72,12 @@ def postgres_template(
         server = EmbeddedPostgres(set_up)
     yield server
     server.stop()
+
+
+@pytest.fixture(scope="session")
+def planned_template(
+    sqlite_template: SQLiteFile, tmp_path_factory: pytest.TempPathFactory, django_db_blocker
+) -> SQLiteFile:
+    """A shop with a plan."""
+    with django_db_blocker.unblock():
+        return SQLiteFile(tmp_path_factory.mktemp("planned"), set_up_planned, start=sqlite_template)

@@ -35,6 +35,7 @@ def stages_at_hand() -> list[Stage]:
             state__in=[Stage.State.TO_DO, Stage.State.STARTED],
         )
         .select_related("propeller__order", "started_by")
+        .prefetch_related("propeller__stages")
         .order_by("propeller__order__promise", "propeller__serial", "position")
     )
     first: dict[int, Stage] = {}

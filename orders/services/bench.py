@@ -61,16 +61,18 @@ def obstacle(stage: Stage, *, now: datetime) -> Refused | None:
         return Refused(
             "wrong-state", f"Order {order.number} is {order.state}; nothing can be recorded on it."
         )
-    earlier = propeller.stages.filter(position__lt=stage.position)
-    undone = earlier.exclude(state__in=[S.DONE, S.LEFT_OUT]).order_by("position").first()
+    earlier = sorted(
+        (row for row in propeller.stages.all() if row.position < stage.position), key=lambda row: row.position
+    )
+    undone = next((row for row in earlier if row.state not in (S.DONE, S.LEFT_OUT)), None)
     if undone:
         return Refused("stage-order", f"“{undone.label}” comes before “{stage.label}”.")
-    last = earlier.filter(state=S.DONE).order_by("-position").first()
+    last = next((row for row in reversed(earlier) if row.state == S.DONE), None)
     if last and last.finished_at:
         free = last.finished_at + timedelta(minutes=last.wait_minutes)
         if now < free:
             return Refused("waiting", f"“{last.label}” rests until {free.astimezone():%d %B %H:%M}.")
-    if undone is None and last is None and order.timber_waits.filter(until=None).exists():
+    if last is None and order.timber_waits.filter(until=None).exists():
         return Refused("timber", f"The timber for {order.number} is not here yet.")
     if stage.key == "varnish" and not is_approved(order, Approval.Kind.MOCK_UP):
         return Refused("mock-up", "No varnish before the customer has approved the mock-up.")

@@ -13,21 +13,11 @@ from orders.models import Order, PlanDecision, Stage
 from orders.services import decisions, questions
 from tests.browser.test_accessible import NARROW, faults
 from tests.kit.databases import SQLiteFile
-from tests.kit.planned_shop import plan_once, planned_file
+from tests.kit.planned_shop import plan_once
 from tests.orders.shop import Shop
 from tests.portal.conftest import signed_in
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(280), pytest.mark.xdist_group("browser")]
-
-
-@pytest.fixture(scope="module")
-def planned_template(
-    sqlite_template: SQLiteFile,
-    tmp_path_factory: pytest.TempPathFactory,
-    django_db_blocker,
-) -> SQLiteFile:
-    with django_db_blocker.unblock():
-        return planned_file(sqlite_template, tmp_path_factory.mktemp("planned"))
 
 
 @pytest.fixture

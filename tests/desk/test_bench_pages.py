@@ -4,6 +4,8 @@ import io
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
 from orders.models import Order, Stage, StageRecord
@@ -123,3 +125,14 @@ def test_a_good_inspection_releases_the_propeller(bench, shop: Shop):
     response = record(bench, shop, stage)
     propeller.refresh_from_db()
     assert (response.status_code, propeller.state) == (302, "released")
+
+
+def test_todays_page_asks_no_more_of_the_database_for_more_orders(bench, shop):
+    """Stages later in a build need no query of their own; only a first stage asks for its timber."""
+    counts = []
+    for _ in range(2):
+        shop.build(shop.build_queued(), until="sand")
+        with CaptureQueriesContext(connection) as asked:
+            bench.get("/desk/bench/")
+        counts.append(len(asked))
+    assert counts[1] == counts[0]

@@ -16,18 +16,8 @@ from orders.services import bench, hours
 from orders.services.planned import reading
 from quoting.models import PlanOutlook
 from tests.kit.databases import SQLiteFile
-from tests.kit.planned_shop import plan_once, planned_file
+from tests.kit.planned_shop import plan_once
 from tests.orders.shop import Shop
-
-
-@pytest.fixture(scope="module")
-def planned_template(
-    sqlite_template: SQLiteFile,
-    tmp_path_factory: pytest.TempPathFactory,
-    django_db_blocker,
-) -> SQLiteFile:
-    with django_db_blocker.unblock():
-        return planned_file(sqlite_template, tmp_path_factory.mktemp("planned"))
 
 
 @pytest.fixture

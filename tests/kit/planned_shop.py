@@ -1,27 +1,14 @@
 """A shop with a plan: two at the bench, four orders in the queue, one of them promised for a day gone by."""
 
 from datetime import timedelta
-from pathlib import Path
 
 from django.utils import timezone
 
 from orders.models import BenchPerson, Order, OutboxJob
 from orders.services import replan
-from tests.kit.databases import SQLiteFile
 from tests.orders.shop import SKILLS, Shop
 
 WEEK = [[[480, 720], [780, 1020]]] * 5 + [[], []]
-
-
-MADE: list[SQLiteFile] = []
-"""The one planned template of a session."""
-
-
-def planned_file(start: SQLiteFile, folder: Path) -> SQLiteFile:
-    """Copies of a shop with a plan, made once a session from the prepared shop."""
-    if not MADE:
-        MADE.append(SQLiteFile(folder, set_up_planned, start=start))
-    return MADE[0]
 
 
 def plan_once() -> None:

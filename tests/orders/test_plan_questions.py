@@ -12,18 +12,9 @@ from orders.models import Enquiry, Machine, Order, OutboxJob, PlanQuestion, Plan
 from orders.refusal import Refused
 from orders.services import people, plan_answers, questions, replan
 from tests.kit.databases import SQLiteFile
-from tests.kit.planned_shop import planned_file
 from tests.orders.shop import Shop
 
 Q = PlanQuestion
-
-
-@pytest.fixture(scope="module")
-def planned_template(
-    sqlite_template: SQLiteFile, tmp_path_factory: pytest.TempPathFactory, django_db_blocker
-) -> SQLiteFile:
-    with django_db_blocker.unblock():
-        return planned_file(sqlite_template, tmp_path_factory.mktemp("planned"))
 
 
 @pytest.fixture
