@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from quoting.leadtime.calibration import Calibration
-from quoting.leadtime.engine import run_serial
+from quoting.leadtime.engine import run
 from quoting.leadtime.forecast import drawn_futures, forecast
 from quoting.leadtime.probes import outlook
 from quoting.leadtime.promise import forecast_for
@@ -44,7 +44,7 @@ def _against_general_library() -> Measured:
     )
     layout = problem.layout._replace(counted=problem.layout.enters)
     parts = draws.dur, draws.gates, draws.out
-    ours = timed("engine, one thread, one future", lambda: run_serial(layout, *parts, NOW - problem.base), 5)
+    ours = timed("engine, one thread, one future", lambda: run(layout, *parts, NOW - problem.base), 5)
     began = time.process_time()
     for m in range(FEW):
         second_model(workshop, problem, draws, m, NOW)

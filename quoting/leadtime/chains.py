@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from quoting.leadtime.engine import Ints, Layout, simulate
+from quoting.leadtime.engine import Ints, Layout, Minutes, simulate
 from quoting.leadtime.search import search_turns
 
 FIRST_HEAT, LAST_HEAT = 0.06, 0.005
@@ -46,7 +46,7 @@ def plan_chains(
     return min(plans, key=lambda p: p.makespan)
 
 
-def layout_of(chains: Sequence[Sequence[tuple[int, int]]]) -> tuple[Layout, Ints]:
+def layout_of(chains: Sequence[Sequence[tuple[int, int]]]) -> tuple[Layout, Minutes]:
     """The chains as the engine sees them, most work remaining first, and their minutes [T]."""
     flat = [(n, machine, minutes) for n, chain in enumerate(chains) for machine, minutes in chain]
     remaining = [sum(m for _, m in chain[j:]) for chain in chains for j in range(len(chain))]
@@ -71,10 +71,10 @@ def layout_of(chains: Sequence[Sequence[tuple[int, int]]]) -> tuple[Layout, Ints
         counted=np.ones(len(chains), ints),
         begun=np.empty(0, ints),
     )
-    return layout, np.array([minutes for *_, minutes in flat], ints)
+    return layout, np.array([minutes for *_, minutes in flat], np.int32)
 
 
-def replay(layout: Layout, dur: Ints) -> tuple[Ints, Ints]:
+def replay(layout: Layout, dur: Minutes) -> tuple[Ints, Ints]:
     """(completion of each chain, begin of each operation)."""
     done = np.empty(len(layout.first) - 1, np.int64)
     begin, end, who = (np.empty(len(dur), np.int64) for _ in range(3))

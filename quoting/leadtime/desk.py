@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from quoting.leadtime.calendar import ShopProblem
 from quoting.leadtime.calibration import Calibration
-from quoting.leadtime.engine import OK, Floats, Ints, Layout
+from quoting.leadtime.engine import OK, Floats, Ints, Layout, Minutes
 from quoting.leadtime.forecast import LONGEST_DAYS, rough_days, stuck
 from quoting.leadtime.futures import wait_lengths
 from quoting.leadtime.hours import NEVER, timetable
@@ -25,7 +25,7 @@ class Desk:
     problem: Problem
     layout: Layout
     table: Ints
-    dur: Ints
+    dur: Minutes
     gates: Ints
     out: npt.NDArray[np.uint8]
     now: int
@@ -65,7 +65,7 @@ def desk_of(shop: Shop, orders: Sequence[QueuedOrder], calibration: Calibration,
     """Planning durations and the calendar they need. Raises ShopProblem when some order is never done."""
     problem = lay_out(shop, orders, calibration, now_minute)
     now = now_minute - problem.base
-    dur = np.maximum(1, np.rint(problem.work * np.exp(problem.mean))).astype(np.int64)
+    dur = np.maximum(1, np.rint(problem.work * np.exp(problem.mean))).astype(np.int32)
     dur[(problem.work == 0) | (problem.pass_number > 0)] = 0
     for begun in problem.begun:
         if problem.work[begun.task] > 0:

@@ -16,17 +16,15 @@ def fill(dur, usual, slot, stage, order, pass_number, running, own, shared, pass
     """
     tasks, futures = dur.shape
     for k in range(tasks):
-        row = dur[k]
-        if running[k] >= 0:
-            row[:] = remaining[running[k]]
-            continue
-        if usual[k] == 0:
-            row[:] = 0
-            continue
+        row, left = dur[k], remaining[max(running[k], 0)]
         mine, all_share, visits = own[order[k], slot[k]], shared[stage[k]], passes[order[k]]
         for m in range(futures):
-            minutes = max(np.int32(usual[k] * mine[m] * all_share[m] + np.float32(0.5)), np.int32(1))
-            row[m] = minutes if visits[m] > pass_number[k] else 0
+            if running[k] >= 0:
+                row[m] = left[m]
+            elif usual[k] == 0 or visits[m] <= pass_number[k]:
+                row[m] = 0
+            else:
+                row[m] = max(np.int32(usual[k] * mine[m] * all_share[m] + np.float32(0.5)), np.int32(1))
 
 
 @njit(cache=True, nogil=True)

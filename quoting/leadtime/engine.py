@@ -10,13 +10,15 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit, prange
+from numba import njit
 
 from quoting.leadtime.heap import pop, push, remove
 from quoting.leadtime.hours import DAY, NEVER, finish, next_place, timetable
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
+Minutes = npt.NDArray[np.int32]
+"""How long tasks take; one width for all callers, so that the engine is compiled once."""
 
 FINISHED, DRIED, READY = 0, 1, 2
 OK, BEYOND_HORIZON = 0, 1
@@ -125,7 +127,7 @@ def _begun_place(lay, waiting, size, room, n, k, person_free, machine_free):
 
 @njit(cache=True, nogil=True)
 def simulate(lay, table, dur, gates, out, now, done, begin, end, who):
-    """One future. `dur` [T] minutes, `gates` [G] earliest minutes (NEVER: never), `out` [P + K, days].
+    """One future. `dur` [T] int32 minutes, `gates` [G] earliest minutes (NEVER: never), `out` [P + K, days].
 
     `table` is the hours' timetable over the days of `out`. Writes `done` [N] (-1: not finished) and, unless they
     are empty, per task `begin`, `end`, `who` (-1: not done or nobody). Returns OK or BEYOND_HORIZON.
@@ -318,34 +320,18 @@ def simulate(lay, table, dur, gates, out, now, done, begin, end, who):
 
 
 @njit(cache=True, nogil=True)
-def _one(lay, table, dur, gates, out, now, done):
-    nothing = np.empty(0, np.int64)
-    return simulate(lay, table, dur, gates, out, now, done, nothing, nothing, nothing)
-
-
-@njit(cache=True, parallel=True)
 def run(lay, dur, gates, out, now):
     """All futures. `dur` [M, T] int32, `gates` [M, G] int64, `out` [M or 1, P + K, days] uint8.
 
-    Returns (done [M, N] minutes, status [M]).
+    Returns (done [M, N] minutes, status [M]). One thread, without the interpreter's lock: callers run several.
     """
     futures = dur.shape[0]
     table = timetable(lay.shifts, lay.shift_count, out.shape[2])
     done = np.empty((futures, lay.first.shape[0] - 1), np.int64)
     status = np.zeros(futures, np.int64)
-    for j in prange(futures):
-        m = np.int64(j)
-        status[m] = _one(lay, table, dur[m], gates[m], out[m % out.shape[0]], now, done[m])
-    return done, status
-
-
-@njit(cache=True, nogil=True)
-def run_serial(lay, dur, gates, out, now):
-    """The same on one thread, for callers that run in several threads or need few futures."""
-    futures = dur.shape[0]
-    table = timetable(lay.shifts, lay.shift_count, out.shape[2])
-    done = np.empty((futures, lay.first.shape[0] - 1), np.int64)
-    status = np.zeros(futures, np.int64)
+    untraced = np.empty(0, np.int64)
     for m in range(futures):
-        status[m] = _one(lay, table, dur[m], gates[m], out[m % out.shape[0]], now, done[m])
+        status[m] = simulate(
+            lay, table, dur[m], gates[m], out[m % out.shape[0]], now, done[m], untraced, untraced, untraced
+        )
     return done, status

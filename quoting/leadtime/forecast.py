@@ -13,7 +13,7 @@ import numpy.typing as npt
 from quoting.leadtime.calendar import ShopProblem
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.check import require
-from quoting.leadtime.engine import OK, Ints, run_serial
+from quoting.leadtime.engine import OK, Ints, run
 from quoting.leadtime.futures import CHUNK, Draws, arrival_minutes, draw_futures
 from quoting.leadtime.layout import Problem, closed_days, join, lay_out, tiled
 from quoting.leadtime.load import arrivals_a_day
@@ -270,7 +270,7 @@ def _run(
 
     def part(first: int, last: int) -> tuple[Ints, npt.NDArray[np.int64]]:
         some = slice(first, last)
-        done, status = run_serial(problem.layout, draws.dur[some], draws.gates[some], draws.out[some], now)
+        done, status = run(problem.layout, draws.dur[some], draws.gates[some], draws.out[some], now)
         return done, status
 
     ranges = [(a, b) for a, b in pairwise(cuts) if a < b]

@@ -69,7 +69,7 @@ def search_plans(
     decode(setting, pinned, choices, draft, opens, done, begin, end, who)
     held = (begin.copy(), end.copy(), who.copy(), done.copy())
     turn = lay.rank // RANK_STEP
-    before = (places.copy(), shift.copy(), hold.copy(), hand.copy())
+    before = (places.copy(), shift.copy(), hold.copy(), hand.copy(), usual.copy())
     for _ in range(decodes):
         kind = 0 if np.random.random() >= fine else np.random.randint(1, 7)
         k = np.random.randint(tasks)
@@ -91,8 +91,9 @@ def search_plans(
         new = cost_of(done, due, weight, 0.0) if status == OK else IMPOSSIBLE
         if new <= cost or np.random.random() < np.exp((cost - new) / max(heat * cost, 1e-9)):
             cost = new
-            held[0][:], held[1][:], held[2][:], held[3][:] = begin, end, who, done
-            turn[:] = lay.rank // RANK_STEP
+            _copy((begin, end, who, done), held)
+            for i in range(tasks):
+                turn[i] = lay.rank[i] // RANK_STEP
             _copy(draft, before)
             if new < best_cost:
                 best_cost = new
@@ -104,7 +105,10 @@ def search_plans(
 
 @njit(cache=True, nogil=True)
 def _copy(source, target):
-    target[0][:], target[1][:], target[2][:], target[3][:] = source[0], source[1], source[2], source[3]
+    """Copy arrays into others of the same lengths, element by element: slices take ten times as long to compile."""
+    for part in range(len(target)):
+        for i in range(target[part].shape[0]):
+            target[part][i] = source[part][i]
 
 
 @njit(cache=True, nogil=True)
