@@ -103,5 +103,5 @@ def estimate(
 def _dated(
     outlook: Outlook, work: tuple[StageMinutes, ...], quantity: int, waits_on: tuple[str, ...], *, rush: bool
 ) -> Forecast:
-    minutes = quantity * sum(stage.minutes for stage in work)
-    return forecast_for(outlook, minutes, waits_on=waits_on, rush=rush)
+    minutes = sum(stage.minutes for stage in work)
+    return forecast_for(outlook, minutes, count=quantity, waits_on=waits_on, rush=rush)

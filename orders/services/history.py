@@ -1,15 +1,14 @@
-"""The shop's own record as the forecast learns from it: visits to stages, waits, absences, dates given. Stores nothing."""
+"""The shop's own record as the forecast learns from it: visits to stages, waits, absences. Stores nothing."""
 
 from collections.abc import Iterator
 from datetime import datetime
 
-from orders.models import Absence, Approval, BenchPerson, Order, PaymentRequest, PlanVersion, Propeller, Stage
+from orders.models import Absence, Approval, BenchPerson, Order, PaymentRequest, Propeller, Stage
 from orders.models import StageRecord as Row
 from quoting.leadtime.calendar import Calendar
-from quoting.leadtime.calibration import Calibration, ReworkLoop
+from quoting.leadtime.calibration import ACCEPTANCE, Calibration, ReworkLoop
 from quoting.leadtime.history import History, OrderRecord, StageRecord, WaitRecord
 from quoting.leadtime.queue import Task
-from quoting.services.quotes import results_of
 
 END_OF_DAY = 1439
 """A date given means the end of that day."""
@@ -23,46 +22,11 @@ def history_of(calendar: Calendar, *, loop: ReworkLoop | None = None) -> History
     return History(since, orders, _unforeseen(calendar))
 
 
-def quotes_given(calendar: Calendar) -> tuple[OrderRecord, ...]:
-    """One entry an accepted quote that gave a date, in turn of sending: when it was sent, what it said, when it was ready.
-
-    The dates are those before widening: a lead time that was stretched by a factor is divided by it again.
-    """
-    stretched = {row.version: _widening(row) for row in PlanVersion.objects.only("version", "snapshot")}
-    rows = (
-        Order.objects.exclude(state=Order.State.CANCELLED)
-        .select_related("quote")
-        .order_by("quote__issued_at")
-    )
-    return tuple(
-        entry for row in rows if (entry := _given(row, calendar, stretched.get(row.quote.plan_version, 1.0)))
-    )
-
-
-def _widening(row: PlanVersion) -> float:
-    return float(row.snapshot.get("calibration", {}).get("widening", 1.0))
-
-
-def _given(order: Order, calendar: Calendar, widening: float) -> OrderRecord | None:
-    said, sent = results_of(order.quote).forecast, order.quote.issued_at
-    if said is None or sent is None or order.promise is None:
-        return None
-    begin = calendar.now(sent)
-    p50, p80, p95 = (
-        calendar.minute(day, END_OF_DAY) for day in (said.likely_by, order.promise, said.nineteen_in_twenty)
-    )
-    p80, p95 = (begin + round((p - begin) / max(widening, 1.0)) for p in (p80, p95))
-    finished = calendar.now(order.ready_at) if order.ready_at else None
-    return OrderRecord(
-        order.pk, begin, 0 if order.rush else 1, None, (), finished=finished, quoted=(p50, p80, p95)
-    )
-
-
 def _propellers() -> Iterator[Propeller]:
     rows = (
         Propeller.objects.exclude(order__state=Order.State.CANCELLED)
         .exclude(state=Propeller.State.SCRAPPED)
-        .select_related("order")
+        .select_related("order__quote")
         .prefetch_related(
             "stages__records__person", "stages__started_by",
             "order__approvals", "order__payment_requests__payments", "order__timber_waits",
@@ -118,6 +82,9 @@ def _visits(place: int, stage: Stage, calendar: Calendar, loop: ReworkLoop) -> I
 
 
 def _waits(order: Order, calendar: Calendar) -> Iterator[WaitRecord]:
+    if order.quote.issued_at:
+        since, until = calendar.now(order.quote.issued_at), calendar.now(order.accepted_at)
+        yield WaitRecord(ACCEPTANCE, "customer", since, until)
     deposit = next((r for r in order.payment_requests.all() if r.kind == PaymentRequest.Kind.DEPOSIT), None)
     if deposit:
         since = calendar.now(deposit.asked_at)

@@ -9,8 +9,9 @@ from django.utils import timezone
 
 from orders.models import PlanVersion
 from orders.services import shop
-from orders.services.history import history_of, quotes_given
-from quoting.leadtime.calendar import Calendar
+from orders.services.history import history_of
+from quoting.leadtime.backtest import replayed
+from quoting.leadtime.calendar import Calendar, ShopProblem
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.learn import learn
 from quoting.leadtime.moves import Snapshot
@@ -35,5 +36,11 @@ def knowledge(calendar: Calendar, *, now: datetime) -> Calibration:
 
 
 def learnt(calendar: Calendar, *, now: datetime) -> Calibration:
-    """Stage ratios, redoing, absence, waits, arrivals, and how far past quotes were kept, from the record up to now."""
-    return learn(calendar.shop, history_of(calendar), calendar.now(now), quotes=quotes_given(calendar))
+    """Stage ratios, redoing, absence, waits and arrivals from the record up to now; and how far the dates can be trusted:
+    those that this way of reckoning would have given the last orders, against the days on which these were done."""
+    history, minute = history_of(calendar), calendar.now(now)
+    try:
+        quotes = replayed(calendar.shop, history, minute)
+    except ShopProblem:
+        quotes = ()  # the shop as it is now can't do its past orders: the plan will say why, or it no longer matters
+    return learn(calendar.shop, history, minute, quotes=quotes)

@@ -174,7 +174,7 @@ def _keep_dates(
             reason=reason,
             causes=[[cause, round(days, 1)] for cause, days in moves[key].reasons] if key in moves else [],
             waits=[wait.kind for wait in entries[key].waits],
-            customer_days=customer_days(seen.calibration, entries[key].waits),
+            customer_days=customer_days(seen.calibration, entries[key].waits, seen.now),
             at=now,
         )
         for order, key in last.items()

@@ -9,7 +9,7 @@ import numpy as np
 from quoting.leadtime.calibration import Calibration
 from quoting.leadtime.forecast import forecast
 from quoting.leadtime.history import History, OrderRecord, queue_at, typical_route
-from quoting.leadtime.learn import learn
+from quoting.leadtime.learn import QUOTES_KEPT, learn
 from quoting.leadtime.probes import promise_minutes, unwidened_minutes
 from quoting.leadtime.queue import QueuedOrder
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
@@ -17,6 +17,7 @@ from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 SHARES = (0.5, 0.8, 0.95)
 SIMULATION, REGRESSION = QUEUE_METHODS = ("simulation", "queue_regression")
 RELEARN_DAYS = 7
+SKIPPED_DAYS = 60  # of a record: by then a queue stands
 KEPT_RESIDUALS = 80
 FEWEST_FOR_REGRESSION = 20
 FIRST_YEAR_DAYS = 365
@@ -61,7 +62,7 @@ def backtest(
     shop: Shop,
     history: History,
     *,
-    skip_days: int = 60,
+    skip_days: int = SKIPPED_DAYS,
     futures: int = 200,
     seed: int = 0,
     prior: Calibration | None = None,
@@ -85,6 +86,29 @@ def backtest(
         simulated.append(_scored(history, order, said, early, last))
         regressed.append(_scored(history, order, _regressed(history, order, ahead_of), early, last))
     return {SIMULATION: tuple(simulated), REGRESSION: tuple(regressed)}
+
+
+def replayed(
+    shop: Shop,
+    history: History,
+    minute: int,
+    *,
+    last: int = QUOTES_KEPT,
+    futures: int = 100,
+    seed: int = 0,
+) -> tuple[OrderRecord, ...]:
+    """The last ordinary orders with the dates, before widening, that today's way of reckoning would have given them.
+
+    Each is given what was recorded when it arrived and nothing later, so that a shop's record tells how far these
+    dates can be trusted even where its quotes were dated otherwise. Orders of the first SKIPPED_DAYS are left out.
+    Raises ShopProblem if the shop cannot be simulated.
+    """
+    since = history.since + SKIPPED_DAYS * MINUTES_A_DAY
+    asked = [o for o in history.orders if o.klass == 1 and since <= o.arrived <= minute][-last:]
+    replay = _Replay()
+    for order in asked:
+        _simulated(shop, history, order, replay, futures, seed, Calibration())
+    return tuple(replay.quotes[o.key] for o in asked)
 
 
 def score(quotes: Sequence[Scored]) -> Score:

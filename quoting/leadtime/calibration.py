@@ -50,7 +50,11 @@ class ReworkLoop:
     most: int = 4
 
 
+ACCEPTANCE = "acceptance"
+"""The wait from a quote's sending to its acceptance: before it, nothing else of an order begins."""
+
 USUAL_WAITS = (
+    WaitLength(ACCEPTANCE, 4.0, 0.8),
     WaitLength("deposit", 3.0, 0.7),
     WaitLength("drawing", 2.5, 0.7),
     WaitLength("mock-up", 2.5, 0.7),

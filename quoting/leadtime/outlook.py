@@ -4,7 +4,7 @@ Plain Python: the web process loads this file and never the simulation.
 """
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,7 +13,8 @@ class Probe:
 
     `klass` 0 is rush, 1 ordinary. Dates are the end of a working day, waits on the customer included
     as usual lengths; `shop_days` is the median number of calendar days that are the shop's own.
-    `timber` marks the probe that also waits on timber.
+    `timber` marks the probe that also waits on timber. `count` propellers of that work each were asked for together
+    and the dates are the last one's.
     """
 
     klass: int
@@ -24,6 +25,7 @@ class Probe:
     shop_days: int
     customer_days: int
     timber: bool = False
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,3 +60,8 @@ class Forecast:
     as_of: datetime
     plan_version: str
     exact: bool = False
+
+    @property
+    def counts_on(self) -> date:
+        """The day by which the dates take acceptance, deposit and approval of the drawing to be through."""
+        return self.as_of.date() + timedelta(days=self.customer_days)

@@ -4,11 +4,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product
 from math import ceil
+from typing import Any
 
 import numpy as np
 
 from quoting.leadtime.calendar import Calendar, round_up
-from quoting.leadtime.calibration import Calibration
+from quoting.leadtime.calibration import ACCEPTANCE, Calibration
 from quoting.leadtime.engine import Ints
 from quoting.leadtime.forecast import forecast, plan_version, quantile
 from quoting.leadtime.load import overloaded
@@ -18,6 +19,7 @@ from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 
 SIZES = (0.5, 1.0, 2.0)  # of the typical route's work
+COUNTS = (3, 10, 30)  # typical propellers asked for together
 LISTED_DAYS = 750
 PROBE_KEY = 1 << 57
 
@@ -38,20 +40,25 @@ def outlook(
     """
     calendar = Calendar(shop)
     today = calendar.day(now_minute)
+    wanted = [
+        *((klass, timber, size, 1) for klass, timber, size in product((1, 0), (False, True), SIZES)),
+        *((klass, False, 1.0, count) for klass, count in product((1, 0), COUNTS)),
+    ]
     probes = tuple(
-        probe(
+        _probe(
             shop,
             orders,
             calibration,
-            now_minute,
             scaled(typical, size),
-            tuple(typical),
-            klass,
-            timber,
-            futures,
-            seed,
+            now_minute=now_minute,
+            typical=typical,
+            count=count,
+            klass=klass,
+            timber=timber,
+            futures=futures,
+            seed=seed,
         )
-        for klass, timber, size in product((1, 0), (False, True), SIZES)
+        for klass, timber, size, count in wanted
     )
     return Outlook(
         version=plan_version(shop, orders, calibration, now_minute),
@@ -83,25 +90,23 @@ def exact(
     `waits_on` is repeated as it is said. Raises ShopProblem.
     """
     calendar = Calendar(shop)
-    timber = WORDS["timber"] in waits_on
-    first = probe_order(work, 0 if rush else 1, timber, now_minute)
-    fresh = tuple(replace(first, key=PROBE_KEY + i) for i in range(count))
-    done = forecast(
+    last, customer = newcomers(
         shop,
-        (*orders, *fresh),
+        orders,
         calibration,
+        work,
         now_minute=now_minute,
+        typical=typical,
+        count=count,
+        klass=0 if rush else 1,
+        timber=WORDS["timber"] in waits_on,
         futures=futures,
         seed=seed,
-        typical=typical,
-        until_done=frozenset(o.key for o in fresh),
     )
-    last = np.max([done.of(o.key) for o in fresh], axis=0)
     minutes = promise_minutes(last, now_minute, calibration)
     today = calendar.day(now_minute)
     days = calendar.working_days(today, LISTED_DAYS)
     p50, p80, p95 = (round_up(calendar.day(m), today, days) for m in minutes)
-    customer = customer_days(calibration, first.waits)
     return Forecast(
         likely_by=p50,
         plan_on=max(p50, p80),
@@ -123,33 +128,58 @@ def scaled(route: Sequence[Task], size: float) -> tuple[Task, ...]:
     return tuple(Task(t.stage, round(t.work * size), t.wait) for t in route)
 
 
-def probe(
+def newcomers(
     shop: Shop,
     orders: Sequence[QueuedOrder],
     calibration: Calibration,
+    work: tuple[Task, ...],
+    *,
     now_minute: int,
-    route: tuple[Task, ...],
-    typical: tuple[Task, ...],
+    typical: Sequence[Task],
+    count: int,
     klass: int,
     timber: bool,
     futures: int,
     seed: int,
-) -> Probe:
-    """One newcomer simulated in the whole queue; the run stops when it is done."""
-    newcomer = probe_order(route, klass, timber, now_minute)
+) -> tuple[Ints, int]:
+    """(minute [M] at which the last of `count` newcomers is done, days that are usually the customer's).
+
+    They are simulated in the whole queue; the run stops when they are done. Raises ShopProblem.
+    """
+    first = newcomer(work, klass, timber, now_minute, calibration)
+    fresh = tuple(replace(first, key=PROBE_KEY + i) for i in range(count))
     done = forecast(
         shop,
-        (*orders, newcomer),
+        (*orders, *fresh),
         calibration,
         now_minute=now_minute,
         futures=futures,
         seed=seed,
         typical=typical,
-        until_done=frozenset({PROBE_KEY}),
-    ).of(PROBE_KEY)
+        until_done=frozenset(o.key for o in fresh),
+    )
+    last = np.max([done.of(o.key) for o in fresh], axis=0)
+    return last, customer_days(calibration, first.waits, now_minute)
+
+
+def _probe(
+    shop: Shop,
+    orders: Sequence[QueuedOrder],
+    calibration: Calibration,
+    route: tuple[Task, ...],
+    *,
+    now_minute: int,
+    count: int,
+    klass: int,
+    timber: bool,
+    **run: Any,
+) -> Probe:
+    done, customer = newcomers(
+        shop, orders, calibration, route,
+        now_minute=now_minute, count=count, klass=klass, timber=timber, **run,
+    )  # fmt: skip
     calendar = Calendar(shop)
     p50, p80, p95 = promise_minutes(done, now_minute, calibration)
-    customer = customer_days(calibration, newcomer.waits)
     days = ceil((p50 - now_minute) / MINUTES_A_DAY)
     return Probe(
         klass,
@@ -160,16 +190,21 @@ def probe(
         max(days - customer, 0),
         customer,
         timber,
+        count,
     )
 
 
-def probe_order(route: tuple[Task, ...], klass: int, timber: bool, now_minute: int) -> QueuedOrder:
-    """A newcomer that waits on deposit and drawing, on its mock-up before varnish, and on timber if told so."""
-    waits = [OuterWait("deposit", "customer"), OuterWait("drawing", "customer")]
+def newcomer(
+    route: tuple[Task, ...], klass: int, timber: bool, now_minute: int, calibration: Calibration
+) -> QueuedOrder:
+    """An order quoted now: once accepted, after as many days as is usual, it waits on deposit and drawing, on its
+    mock-up before varnish, and on timber if told so."""
+    accepted = now_minute + ceil(calibration.wait(ACCEPTANCE).median_days * MINUTES_A_DAY)
+    waits = [OuterWait("deposit", "customer", accepted), OuterWait("drawing", "customer", accepted)]
     if any(t.stage == "varnish" for t in route):
-        waits.append(OuterWait("mock-up", "customer", before_stage="varnish"))
+        waits.append(OuterWait("mock-up", "customer", accepted, before_stage="varnish"))
     if timber:
-        waits.append(OuterWait("timber", "supplier"))
+        waits.append(OuterWait("timber", "supplier", accepted))
     return QueuedOrder(PROBE_KEY, "newcomer", now_minute, route, tuple(waits), klass=klass)
 
 
@@ -187,9 +222,14 @@ def unwidened_minutes(done: Ints, calibration: Calibration) -> tuple[int, int, i
     return p50, *(p50 + ceil((p - p50) * calibration.range_kept) for p in (p80, p95))  # type: ignore[return-value]
 
 
-def customer_days(calibration: Calibration, waits: Sequence[OuterWait]) -> int:
-    """Usual whole days before the first task that are the customer's: the longest of the waits that run together."""
+def customer_days(calibration: Calibration, waits: Sequence[OuterWait], now_minute: int) -> int:
+    """Usual whole days before the first task that are the customer's: the longest of the waits that run together.
+
+    A wait yet to begin counts from now on: until then too it is the customer's turn.
+    """
     usual = [
-        calibration.wait(w.kind).median_days for w in waits if w.owner == "customer" and not w.before_stage
+        max(0, (w.since or 0) - now_minute) / MINUTES_A_DAY + calibration.wait(w.kind).median_days
+        for w in waits
+        if w.owner == "customer" and not w.before_stage
     ]
     return ceil(max(usual, default=0.0))

