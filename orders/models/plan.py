@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Coalesce
 
 from orders.models.order import Order
 from orders.models.person import BenchPerson
@@ -179,7 +180,12 @@ class CalendarLink(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["person"], condition=Q(revoked_at=None), name="one_open_link_per_person"
-            )
+            ),
+            models.UniqueConstraint(
+                Coalesce("person", 0, output_field=models.BigIntegerField()),
+                condition=Q(revoked_at=None, person=None),
+                name="one_open_link_to_promises",
+            ),
         ]
 
     def __str__(self) -> str:

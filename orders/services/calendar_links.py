@@ -6,7 +6,7 @@ from datetime import datetime
 from django.conf import settings
 from django.db import transaction
 
-from orders.models import BenchPerson, CalendarLink
+from orders.models import BenchPerson, CalendarLink, Workshop
 from orders.services import audit
 from orders.who import OWNER, Who
 
@@ -26,6 +26,7 @@ def address(person: BenchPerson | None) -> str:
 def make(who: Who, person: BenchPerson | None, *, now: datetime) -> CalendarLink:
     """A fresh link; the one in force until now ends."""
     who.must_be(OWNER)
+    Workshop.objects.select_for_update().get()  # one link is made at a time, the second ends the first
     revoke(who, person, now=now)
     made = CalendarLink.objects.create(token=secrets.token_urlsafe(32), person=person, made_at=now)
     audit.record(who, "make a calendar link", str(made), now=now)

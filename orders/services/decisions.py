@@ -28,11 +28,11 @@ def fix(
     with edited(
         who,
         "fix" if person or day else "set free",
-        f"{stage.label} of {stage.propeller}",
+        f"{stage.label} of {_which(stage)}",
         now=now,
         field="person",
     ):
-        stage = Stage.objects.select_related("propeller__order", "locked_person").get(pk=stage.pk)
+        stage = _locked_stage(stage.pk)
         _must_be_to_come(stage)
         if person and (not person.active or stage.skill not in person.skills):
             raise Refused("skill", f"{person.name} does not do {stage.skill}.", status=400, field="person")
@@ -67,8 +67,12 @@ def take_up(who: Who, order: Order, *, now: datetime) -> None:
 
 def turn() -> list[Order]:
     """Open orders in the turn the queue takes them: rush orders, then the owner's ranks, then by promise."""
-    rows = Order.objects.filter(state__in=IN_TURN).select_related("customer")
-    return sorted(rows, key=_place)
+    return sorted(Order.objects.filter(state__in=IN_TURN).select_related("customer"), key=_place)
+
+
+def _locked_turn() -> list[Order]:
+    """The turn with every order of it locked, so that it stands until the ranks that follow from it are written."""
+    return sorted(Order.objects.select_for_update().filter(state__in=IN_TURN).order_by("pk"), key=_place)
 
 
 def _place(order: Order) -> tuple[float, float, date, datetime, int]:
@@ -76,9 +80,11 @@ def _place(order: Order) -> tuple[float, float, date, datetime, int]:
     return (klass, order.rank or 0.0, order.promise or date.max, order.accepted_at, order.pk)
 
 
+@transaction.atomic
 def move(who: Who, order: Order, *, sooner: bool, now: datetime) -> None:
     """One place sooner or later in the turn."""
-    rows = turn()
+    who.must_be(OWNER)
+    rows = _locked_turn()
     here = _where(rows, order)
     there = here + (-1 if sooner else 1)
     if not 0 <= there < len(rows):
@@ -87,11 +93,13 @@ def move(who: Who, order: Order, *, sooner: bool, now: datetime) -> None:
     _rank(who, order, rows, max(here, there), f"{order.number} {'sooner' if sooner else 'later'}", now=now)
 
 
+@transaction.atomic
 def place_before(who: Who, order: Order, other: Order, *, now: datetime) -> None:
     """Take an order just before another."""
+    who.must_be(OWNER)
     if order.pk == other.pk:
         raise Refused("same", "Choose another order.", status=400, field="before")
-    rows = turn()
+    rows = _locked_turn()
     rows.remove(rows[_where(rows, order)])
     at = _where(rows, other)
     rows.insert(at, order)
@@ -110,7 +118,7 @@ def by_promise(who: Who, order: Order, *, now: datetime) -> None:
 @transaction.atomic
 def all_by_promise(who: Who, *, now: datetime) -> None:
     """Forget all ranks."""
-    ranked = list(Order.objects.filter(state__in=IN_TURN).exclude(rank=None).order_by("rank"))
+    ranked = sorted((row for row in _locked_turn() if row.rank is not None), key=lambda row: row.rank or 0.0)
     if not ranked:
         raise Refused("no-rank", "All orders go by their promises already.")
     _set_ranks(who, ranked[0], {row.pk: None for row in ranked}, "all by their promises again", now=now)
@@ -136,7 +144,7 @@ def undo(who: Who, *, now: datetime) -> PlanDecision:
 
 
 def _undo_fix(who: Who, decision: PlanDecision, now: datetime) -> None:
-    stage = Stage.objects.select_related("locked_person", "propeller").get(pk=decision.stage_id or 0)
+    stage = _locked_stage(decision.stage_id or 0)
     _must_be_to_come(stage)
     _same(_fixed(stage), decision.after)
     person, moment = decision.before["person"], decision.before["not_before"]
@@ -155,6 +163,7 @@ def _undo_take_up(who: Who, decision: PlanDecision, now: datetime) -> None:
 
 
 def _undo_rank(who: Who, decision: PlanDecision, now: datetime) -> None:
+    list(Order.objects.select_for_update().filter(pk__in=map(int, decision.after)).order_by("pk"))
     _same(_ranks(decision.after), decision.after)
     for key, rank in decision.before.items():
         Order.objects.filter(pk=int(key)).update(rank=rank)
@@ -180,7 +189,11 @@ def _where(rows: list[Order], order: Order) -> int:
     return found
 
 
-@transaction.atomic
+def _locked_stage(pk: int) -> Stage:
+    rows = Stage.objects.select_for_update(of=("self",))
+    return rows.select_related("propeller__order", "locked_person").get(pk=pk)
+
+
 def _rank(who: Who, order: Order, rows: list[Order], upto: int, words: str, *, now: datetime) -> None:
     """Give the orders up to a place, and all ranked ones, the ranks that keep this turn."""
     last_ranked = max((n for n, row in enumerate(rows) if row.rank is not None), default=0)
@@ -214,10 +227,15 @@ def _fixed(stage: Stage) -> dict[str, Any]:
 
 
 def _fix_words(stage: Stage, person: BenchPerson | None, day: date | None) -> str:
-    what = f"{stage.label} of {stage.propeller.serial or stage.propeller.order.number}"
+    what = f"{stage.label} of {_which(stage)}"
     to = [f"to {person.name}"] if person else []
     to += [f"from {day.day} {day:%B}"] if day else []
     return f"{what} fixed {' '.join(to)}" if to else f"{what} set free"
+
+
+def _which(stage: Stage) -> str:
+    """The propeller of a stage as everybody calls it: its serial number, or its order's until it has one."""
+    return stage.propeller.serial or stage.propeller.order.number
 
 
 def _remember(

@@ -18,11 +18,11 @@ HOST = "daybook.invalid"
 def feed(link: CalendarLink, *, today: date, now: datetime) -> bytes:
     """The calendar behind a link: one person's stretches of work, or the days promised on open orders."""
     if link.person:
-        return person_feed(link.person, reading(), today=today, now=now)
-    return promise_feed(today=today, now=now)
+        return person_feed(link.person, reading(), today=today)
+    return promise_feed(now=now)
 
 
-def person_feed(person: BenchPerson, read: Reading | None, *, today: date, now: datetime) -> bytes:
+def person_feed(person: BenchPerson, read: Reading | None, *, today: date) -> bytes:
     """One event for each stretch of a person's work; an event keeps its UID while the plan moves it."""
     calendar = _calendar(_("Work of %(name)s") % {"name": person.name})
     if read:
@@ -55,7 +55,7 @@ def _work(stretch: Stretch, number: int, as_of: datetime) -> Event:
     return event
 
 
-def promise_feed(*, today: date, now: datetime) -> bytes:
+def promise_feed(*, now: datetime) -> bytes:
     """One whole-day event for each open order's promise; no customer is named."""
     calendar = _calendar(_("Promises"))
     read = reading()

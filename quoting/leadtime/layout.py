@@ -191,9 +191,9 @@ class _Rows:
         self._row(queue, task.work, task.wait, gate, stage, slot, number, 0, running, j)
         loop = self.calibration.rework
         if task.stage == loop.stage and task.work > 0:
-            self._unroll(number, task, stage, j)
+            self._unroll(number, task, stage)
 
-    def _unroll(self, number: int, task: Task, stage: int, j: int) -> None:
+    def _unroll(self, number: int, task: Task, stage: int) -> None:
         loop = self.calibration.rework
         touch = self.stage_index.get(loop.touch_stage)
         slot = FIRST_STAGE_SLOT + len(self.stages)

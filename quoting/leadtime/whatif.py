@@ -96,7 +96,7 @@ def compare(
 
     was, becomes = run(before, 0.0), run(after, 0.5)
     stays = [o for o in after[1] if not o.held and any(b.key == o.key and not b.held for b in before[1])]
-    effects = sorted((_effect(o, was, becomes, calibration) for o in stays), key=lambda e: -e.mean_days)
+    effects = sorted((_effect(o, was, becomes) for o in stays), key=lambda e: -e.mean_days)
     fresh = [o.key for o in after[1] if o.key not in was.keys]
     delayed = [e for e in effects if e.moved_days > 0]
     last = max(fresh, key=lambda key: becomes.quantile(key, 0.8), default=None)
@@ -104,7 +104,7 @@ def compare(
     return WhatIf(tuple(effects), newcomer, len(delayed), sum(max(e.mean_days, 0.0) for e in effects))
 
 
-def _effect(order: QueuedOrder, was: Completions, becomes: Completions, calibration: Calibration) -> Effect:
+def _effect(order: QueuedOrder, was: Completions, becomes: Completions) -> Effect:
     old, new = was.of(order.key), becomes.of(order.key)
     before, after = quantile(old, 0.8), quantile(new, 0.8)
     days = (after - before) / MINUTES_A_DAY

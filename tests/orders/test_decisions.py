@@ -9,6 +9,7 @@ from orders.refusal import Refused
 from orders.services import bench, decisions
 from orders.services.shop import queue_of, shop_of
 from quoting.leadtime.calendar import Calendar
+from tests.kit.crowd import at_once
 from tests.orders.shop import Shop
 
 WEEK = [[[480, 960]]] * 5 + [[], []]
@@ -147,3 +148,27 @@ def test_only_the_owner_decides(shop: Shop) -> None:
         with pytest.raises(Refused) as refused:
             action()
         assert refused.value.status == 403
+
+
+def test_two_moves_at_once_are_two_moves(either: Shop) -> None:
+    either.build_queued()
+    either.build_queued()
+    last = either.build_queued()
+    first, second, third = in_turn()
+    assert third == last.number
+    owner = either.owner
+    found = at_once(2, lambda n: decisions.move(owner, last, sooner=True, now=either.now))
+    assert found == [None, None]
+    assert in_turn() == [third, first, second]
+
+
+def test_two_placings_at_once_leave_one_turn_that_both_read(either: Shop) -> None:
+    a, b, c = (either.build_queued() for _ in range(3))
+    owner = either.owner
+    moved = at_once(
+        2, lambda n: decisions.place_before(owner, (b, c)[n], a, now=either.now + timedelta(minutes=n))
+    )
+    assert moved == [None, None]
+    assert in_turn() in ([b.number, c.number, a.number], [c.number, b.number, a.number])
+    ranks = list(Order.objects.order_by("rank").values_list("rank", flat=True))
+    assert len(set(ranks)) == 3

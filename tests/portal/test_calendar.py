@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from django.core.cache import cache
+from django.core.cache import caches
+from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -20,7 +21,7 @@ from tests.orders.shop import Shop
 
 @pytest.fixture
 def shop(planned_template: SQLiteFile, django_db_blocker) -> Iterator[Shop]:
-    cache.clear()
+    caches["here"].clear()
     with django_db_blocker.unblock(), planned_template.fresh():
         yield Shop(now=timezone.now())
 
@@ -96,3 +97,11 @@ def test_whoever_leaves_takes_no_open_calendar_along(anyone: Client, shop: Shop)
     link = calendar_links.make(shop.owner, ada, now=shop.now)
     people.leave(shop.owner, ada, now=shop.now)
     assert anyone.get(reverse("portal:calendar", args=[link.token])).status_code == 404
+
+
+def test_there_is_one_open_address_of_the_promises(shop: Shop) -> None:
+    first = calendar_links.make(shop.owner, None, now=shop.now)
+    second = calendar_links.make(shop.owner, None, now=shop.later(minutes=1))
+    assert list(CalendarLink.objects.filter(person=None, revoked_at=None)) == [second]
+    with pytest.raises(IntegrityError), transaction.atomic():
+        CalendarLink.objects.filter(pk=first.pk).update(revoked_at=None)
