@@ -40,7 +40,7 @@ def open_demo(today: date) -> Workshop:
         tax_id="DE000000000",
         bank_details=f"{shop['bank']['holder']}, IBAN {shop['bank']['iban']} ({shop['bank']['note']})",
     )
-    opening.lay_out_shop(shop["machines"], shop["racks"], shop["stages"])
+    opening.lay_out_shop(shop["machines"], shop["racks"])
     for row in shop["people"]:
         user = opening.add_sign_in(row["name"], row["email"], row["roles"], PASSWORD)
         opening.add_person(row["key"], row["name"], row["skills"], row["week"], user)

@@ -10,9 +10,9 @@ from django.utils.translation import gettext_lazy
 
 from orders.desk.forms import DayField
 from orders.models import BenchPerson, Machine, Rack, StageType, Workshop
-from orders.services.people import SKILLS
 from orders.services.shop import Week
 from orders.who import BENCH, OWNER
+from quoting.propeller.build import SKILLS
 
 MINUTES = 24 * 60
 

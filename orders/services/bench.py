@@ -16,19 +16,12 @@ from orders.services.measurements import Measurement, judge, measurements
 from orders.services.queue import is_approved
 from orders.services.steps import locked, move_order
 from orders.who import BENCH, OWNER, Who
+from quoting.propeller.build import CRATING, INSPECTION, MOCK_UP_BEFORE, STAGES, undone_with
 from quoting.propeller.finding import Finding, Severity
 
 S = Stage.State
 MOST_MINUTES = 1440
 LONGEST_NOTE = 4000
-WOOD_REMOVED = frozenset({"bore", "rough-carve", "shape-boss", "trim-tips", "sand"})
-SPOILED = {
-    **{key: frozenset({"track", "balance", "final-balance", "inspect"}) for key in WOOD_REMOVED},
-    "balance": frozenset({"final-balance", "inspect"}),
-}
-"""Which later stages must be done again when a stage is; any other spoils final balance and inspection."""
-LATE = frozenset({"final-balance", "inspect"})
-RELEASES = frozenset({"inspect"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +50,7 @@ def obstacle(stage: Stage, *, now: datetime) -> Refused | None:
     """Why a stage cannot be worked at now: the order's state, an earlier stage, a wait, or the mock-up."""
     propeller, order = stage.propeller, stage.propeller.order
     at_work = (Order.State.QUEUED, Order.State.ON_THE_BENCH)
-    if order.state not in at_work and not (stage.key == "crate" and order.state == Order.State.READY):
+    if order.state not in at_work and not (stage.key == CRATING and order.state == Order.State.READY):
         return Refused(
             "wrong-state", f"Order {order.number} is {order.state}; nothing can be recorded on it."
         )
@@ -74,9 +67,9 @@ def obstacle(stage: Stage, *, now: datetime) -> Refused | None:
             return Refused("waiting", f"“{last.label}” rests until {free.astimezone():%d %B %H:%M}.")
     if last is None and order.timber_waits.filter(until=None).exists():
         return Refused("timber", f"The timber for {order.number} is not here yet.")
-    if stage.key == "varnish" and not is_approved(order, Approval.Kind.MOCK_UP):
+    if stage.key == MOCK_UP_BEFORE and not is_approved(order, Approval.Kind.MOCK_UP):
         return Refused("mock-up", "No varnish before the customer has approved the mock-up.")
-    if stage.key == "crate" and propeller.state != Propeller.State.RELEASED:
+    if stage.key == CRATING and propeller.state != Propeller.State.RELEASED:
         return Refused("not-released", "The propeller is not released yet.")
     return None
 
@@ -129,7 +122,7 @@ def record_stage(
     """
     who.must_be(BENCH, OWNER)
     stage = _locked(stage)
-    if stage.key in RELEASES:
+    if stage.key == INSPECTION:
         raise Refused("release", "The inspection is recorded by releasing the propeller.")
     return write_record(
         who,
@@ -201,11 +194,11 @@ def do_again(who: Who, stage: Stage, *, reason: str, now: datetime) -> Stage:
         raise Refused("wrong-state", f"“{stage.label}” is {stage.state}.")
     if propeller.state == Propeller.State.DISPATCHED or not order.is_open:
         raise Refused("wrong-state", f"Order {order.number} is {order.state}.")
-    spoiled = SPOILED.get(stage.key, LATE) | {stage.key} | ({"crate"} if stage.key != "crate" else set())
+    spoiled = undone_with(stage.key) | {stage.key}
     propeller.stages.filter(key__in=spoiled, position__gte=stage.position, state=S.DONE).update(
         state=S.TO_DO, finished_at=None, started_at=None, started_by=None
     )
-    if propeller.state == Propeller.State.RELEASED and stage.key != "crate":
+    if propeller.state == Propeller.State.RELEASED and stage.key != CRATING:
         Propeller.objects.filter(pk=propeller.pk).update(
             state=Propeller.State.IN_WORK, released_at=None, released_by=""
         )
@@ -223,7 +216,7 @@ def leave_out(who: Who, stage: Stage, *, reason: str, now: datetime) -> None:
     who.must_be(OWNER)
     if not reason.strip():
         raise Refused("reason-missing", "Say why it is left out.", status=400, field="reason")
-    if stage.key in {"bore", "track", "balance", "drill", "stamp", "final-balance", "inspect", "crate"}:
+    if not STAGES[stage.key].may_be_left_out:
         raise Refused("needed", f"“{stage.label}” cannot be left out.")
     left = Stage.objects.filter(pk=stage.pk, state=S.TO_DO).update(state=S.LEFT_OUT)
     if left != 1:

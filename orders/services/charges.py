@@ -18,10 +18,11 @@ from orders.who import BOOKKEEPER, OWNER, Who
 from quoting.pricing import deposit
 from quoting.pricing.book import PriceBook
 from quoting.pricing.money import Money
+from quoting.propeller.build import STAGES
 from quoting.services.pricebook import book_behind
 
-UNCUT = "condition"
-"""The one stage in which boards are chosen and not yet cut to laminations."""
+UNCUT = next(iter(STAGES))
+"""The first stage, in which boards are chosen and not yet cut to laminations."""
 K = Charge.Kind
 
 

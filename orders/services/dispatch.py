@@ -10,6 +10,7 @@ from orders.services import audit, documents, letters, postings
 from orders.services.steps import locked, move_order
 from orders.who import BOOKKEEPER, OWNER, Who
 from quoting.pricing.money import Money
+from quoting.propeller.build import CRATING
 
 UNPAID, UNSTORED = "the balance is not paid", "the storage is not paid"
 """What the owner may write over: the goods go on account."""
@@ -21,7 +22,7 @@ def hindrances(order: Order) -> tuple[str, ...]:
     articles = order.propellers.exclude(state=Propeller.State.SCRAPPED)
     if articles.exclude(state=Propeller.State.RELEASED).exists():
         found.append("not every propeller is released")
-    if Stage.objects.filter(propeller__in=articles, key="crate").exclude(state=Stage.State.DONE).exists():
+    if Stage.objects.filter(propeller__in=articles, key=CRATING).exclude(state=Stage.State.DONE).exists():
         found.append("not every propeller is crated")
     if not order.invoices.filter(type_code=Invoice.TypeCode.INVOICE).exists():
         found.append("the invoice is not issued")

@@ -15,31 +15,10 @@ from orders.refusal import Refused
 from orders.who import BENCH, BOOKKEEPER, OWNER
 from quoting.models import FreightZone, TaxRate
 from quoting.pricing.money import EXPONENTS
+from quoting.propeller.build import STAGES
 from quoting.services.pricebook import draft_book, put_in_force
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-BUILD_ORDER = (
-    ("condition", "Select and condition timber"),
-    ("laminate", "Laminate"),
-    ("rest", "Let the blank rest"),
-    ("bore", "Bore the centre"),
-    ("rough-carve", "Rough carve"),
-    ("shape-boss", "Shape the boss"),
-    ("trim-tips", "Trim tips"),
-    ("sand", "Sand"),
-    ("track", "Check track and pitch"),
-    ("balance", "Balance"),
-    ("drill", "Drill bolt holes"),
-    ("stamp", "Stamp and colour the figures"),
-    ("edge-guard", "Edge guard and tip cloth"),
-    ("varnish", "Varnish"),
-    ("seal-holes", "Seal holes"),
-    ("decal", "Apply decal"),
-    ("final-balance", "Final balance"),
-    ("inspect", "Inspect"),
-    ("crate", "Crate"),
-)
-NAMES = dict(BUILD_ORDER)
 
 
 def week_of(words: str) -> list[list[list[int]]]:
@@ -137,22 +116,21 @@ def add_person(key: str, name: str, skills: list[str], week: str, user: User | N
 
 
 @transaction.atomic
-def lay_out_shop(
-    machines: list[Mapping[str, Any]], racks: list[Mapping[str, Any]], stages: list[Mapping[str, Any]]
-) -> None:
-    """Machines, racks and the stages of the build in order."""
-    for row in machines:
-        Machine.objects.create(key=row["key"], name=row["name"])
-    for row in racks:
-        Rack.objects.create(key=row["key"], name=row["name"], capacity=row["capacity"])
-    for position, row in enumerate(stages, start=1):
+def lay_out_shop(machines: list[Mapping[str, Any]], racks: list[Mapping[str, Any]]) -> None:
+    """Machines, racks and every stage of the build in order, on its usual machine and rack where the shop has them."""
+    at = {row["key"]: Machine.objects.create(key=row["key"], name=row["name"]) for row in machines}
+    on = {
+        row["key"]: Rack.objects.create(key=row["key"], name=row["name"], capacity=row["capacity"])
+        for row in racks
+    }
+    for position, stage in enumerate(STAGES.values(), start=1):
         StageType.objects.create(
-            key=row["key"],
-            name=NAMES[row["key"]],
+            key=stage.key,
+            name=stage.name,
             position=position,
-            skill=row["skill"],
-            machine=Machine.objects.get(key=row["machine"]) if "machine" in row else None,
-            rack=Rack.objects.get(key=row["rack"]) if "rack" in row else None,
+            skill=stage.skill,
+            machine=at.get(stage.machine),
+            rack=on.get(stage.rack),
         )
 
 

@@ -12,8 +12,8 @@ from orders.refusal import Refused
 from orders.services.shop import Week
 from orders.services.shop_check import edited
 from orders.who import Who
+from quoting.propeller.build import SKILLS
 
-SKILLS = ("lamination", "carving", "finishing", "balancing", "drilling", "inspection")
 LONGEST_ABSENCE = timedelta(days=730)
 
 

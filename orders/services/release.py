@@ -15,6 +15,7 @@ from orders.services.bench import Recorded
 from orders.services.measurements import judge, measurements
 from orders.services.steps import locked, move_order
 from orders.who import BENCH, OWNER, Who
+from quoting.propeller.build import CRATING, INSPECTION
 from quoting.propeller.finding import Finding, Severity
 
 
@@ -22,7 +23,7 @@ def findings_of(propeller: Propeller) -> tuple[Finding, ...]:
     """What stands against release: stages not done, and latest measurements missing or outside their limits."""
     wanted = measurements(build_figures(propeller))
     found: list[Finding] = []
-    for stage in propeller.stages.exclude(key__in=["inspect", "crate"]).order_by("position"):
+    for stage in propeller.stages.exclude(key__in=[INSPECTION, CRATING]).order_by("position"):
         if stage.state == Stage.State.LEFT_OUT:
             continue
         latest = latest_record(stage)
@@ -69,7 +70,7 @@ def inspect_and_release(
     found = findings_of(propeller)
     if any(f.severity is Severity.STOP for f in found):
         return found
-    stage = propeller.stages.get(key="inspect")
+    stage = propeller.stages.get(key=INSPECTION)
     recorded: Recorded = bench.write_record(
         who, stage, person, minutes=minutes, given=measurements, note=note, photo=None, finished=True, now=now
     )

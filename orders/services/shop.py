@@ -20,6 +20,7 @@ from orders.models import (
 from quoting.leadtime import queue, shop
 from quoting.leadtime.calendar import Calendar
 from quoting.leadtime.history import mean_route
+from quoting.propeller.build import MOCK_UP_BEFORE
 
 Week = list[list[list[int]]]
 """(start, end) minutes of each weekday, Monday first."""
@@ -158,7 +159,7 @@ def _waits(order: Order, calendar: Calendar) -> tuple[queue.OuterWait, ...]:
         )
         if deposit and sum(p.amount for p in deposit.payments.all()) < deposit.amount:
             waits.append(queue.OuterWait("deposit", "customer", since))
-    for kind, before in ((Approval.Kind.DRAWING, None), (Approval.Kind.MOCK_UP, "varnish")):
+    for kind, before in ((Approval.Kind.DRAWING, None), (Approval.Kind.MOCK_UP, MOCK_UP_BEFORE)):
         asked = [a for a in order.approvals.all() if a.kind == kind]
         if asked and max(asked, key=lambda a: a.revision).state != Approval.State.APPROVED:
             waits.append(queue.OuterWait(kind.value, "customer", since, before))

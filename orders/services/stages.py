@@ -7,42 +7,11 @@ from django.db.models import F
 
 from orders.models import Machine, Propeller, Rack, Stage, StageType
 from orders.refusal import Refused
-from orders.services.people import SKILLS
 from orders.services.shop_check import edited
 from orders.who import Who
 from quoting.pricing.lines import StageMinutes
+from quoting.propeller.build import BEFORE, SKILLS
 
-CUT = ("bore", "rough-carve", "shape-boss", "trim-tips", "sand")
-BEFORE: tuple[tuple[str, str], ...] = (
-    ("condition", "laminate"),
-    ("laminate", "rest"),
-    *(("rest", cut) for cut in CUT),
-    ("rough-carve", "trim-tips"),
-    ("rough-carve", "sand"),
-    ("shape-boss", "sand"),
-    ("trim-tips", "sand"),
-    ("bore", "track"),
-    ("sand", "track"),
-    ("track", "balance"),
-    ("balance", "drill"),
-    ("sand", "stamp"),
-    ("stamp", "varnish"),
-    ("sand", "edge-guard"),
-    ("edge-guard", "varnish"),
-    ("balance", "varnish"),
-    ("drill", "seal-holes"),
-    ("varnish", "decal"),
-    ("varnish", "final-balance"),
-    ("seal-holes", "final-balance"),
-    ("decal", "final-balance"),
-    ("final-balance", "inspect"),
-    ("inspect", "crate"),
-)
-"""What the article itself does not allow the other way round; common practice, no source.
-
-Nothing is cut before the glue has rested, nothing drilled before the balance is right, nothing varnished before the
-figures are stamped and the guard is on, and nothing changes the mass after the final balance.
-"""
 APART = 1000  # further than any position, to renumber past the unique constraint
 
 

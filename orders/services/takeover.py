@@ -14,9 +14,10 @@ from orders.services.measurements import judge, measurements
 from orders.services.queue import is_approved
 from orders.services.steps import locked, move_order
 from orders.who import OWNER, Who
+from quoting.propeller.build import CRATING, INSPECTION
 from quoting.propeller.finding import Severity
 
-STAYS_AT_THE_BENCH = frozenset({"inspect", "crate"})
+STAYS_AT_THE_BENCH = frozenset({INSPECTION, CRATING})
 """Inspection releases and crating follows it: both are done on the article itself, never taken over."""
 
 

@@ -12,32 +12,10 @@ from quoting.pricing.lines import StageMinutes, Working
 from quoting.pricing.money import round_half_up
 from quoting.pricing.tally import Tally, check_measures, exact, fact
 from quoting.pricing.waits import wait_minutes
+from quoting.propeller.build import STAGES
 from quoting.propeller.catalogue import Timber
 from quoting.propeller.measures import Measures
 from quoting.propeller.specification import Specification
-
-STAGES: dict[str, tuple[str, str]] = {
-    "condition": ("select and condition timber", "lamination"),
-    "laminate": ("laminate", "lamination"),
-    "rest": ("let the blank rest", "lamination"),
-    "bore": ("bore the centre", "drilling"),
-    "rough-carve": ("rough carve", "carving"),
-    "shape-boss": ("shape the boss", "carving"),
-    "trim-tips": ("trim tips", "carving"),
-    "sand": ("sand", "carving"),
-    "track": ("check track and pitch", "balancing"),
-    "balance": ("balance", "balancing"),
-    "drill": ("drill bolt holes", "drilling"),
-    "stamp": ("stamp and colour the figures", "finishing"),
-    "edge-guard": ("edge guard and tip cloth", "finishing"),
-    "varnish": ("varnish", "finishing"),
-    "seal-holes": ("seal holes", "finishing"),
-    "decal": ("apply decal", "finishing"),
-    "final-balance": ("final balance", "balancing"),
-    "inspect": ("inspect", "inspection"),
-    "crate": ("crate", "finishing"),
-}
-"""Label and skill of every stage, in build order."""
 
 LONGEST = 100_000
 """No stage may ask for more minutes than this: the coefficients are then beyond any propeller."""
@@ -280,7 +258,7 @@ _WORK: dict[str, Callable[[_Job, Tally], None]] = {
 def work_content(
     measures: Measures, specification: Specification, book: PriceBook
 ) -> tuple[StageMinutes, ...]:
-    """Whole minutes of work and elapsed wait of all 19 stages, in build order, for one propeller.
+    """Whole minutes of work and elapsed wait of every stage, in build order, for one propeller.
 
     Stages that an order does not need (no guard, no decal) have no minutes. Raises `Refused` (a ValueError)
     naming the figure when a measure is negative, not finite or beyond any propeller.
@@ -291,9 +269,8 @@ def work_content(
 
 
 def _stage(key: str, job: _Job) -> StageMinutes:
-    label, skill = STAGES[key]
-    tally = Tally("min")
+    stage, tally = STAGES[key], Tally("min")
     _WORK[key](job, tally)
     minutes = int(round_half_up(min(tally.total, Decimal(LONGEST)), 0))
     wait, waiting = wait_minutes(key, job.specification, job.book, coats=job.coats, idle=not minutes)
-    return StageMinutes(key, label, skill, minutes, wait, tally.workings + waiting)
+    return StageMinutes(key, stage.label, stage.skill, minutes, wait, tally.workings + waiting)

@@ -7,13 +7,13 @@ from decimal import Decimal
 from quoting.pricing.book import PriceBook
 from quoting.pricing.freight import carriage, duty, insurance
 from quoting.pricing.lines import Category, Line, Price, StageMinutes, Working
-from quoting.pricing.minutes import STAGES
 from quoting.pricing.money import EXPONENTS, Money, round_half_up, total
 from quoting.pricing.refusal import refuse
 from quoting.pricing.takeoff import Item, artwork, crates, labour, materials, options
 from quoting.pricing.tally import check_measures, fact
 from quoting.pricing.tax import TaxRates, TaxRow, rates_for, taxes
 from quoting.pricing.terms import COLLECT, DepositRule, Extra, Override, QuantityBreak, Terms, check_quantity
+from quoting.propeller.build import CRATING, STAGES
 from quoting.propeller.measures import Measures
 from quoting.propeller.specification import Specification
 
@@ -129,7 +129,7 @@ def _goods(
 ) -> tuple[list[Line], list[Line]]:
     """Lines of the goods with the owner's changes, and the same without them."""
     book, terms = deal.book, deal.terms
-    done = tuple(w for w in work if terms.crate or w.stage != "crate")
+    done = tuple(w for w in work if terms.crate or w.stage != CRATING)
     items = materials(measures, specification, book, deal.quantity)
     items += options(measures, specification, book, deal.quantity)
     items += artwork(specification, book)

@@ -13,6 +13,7 @@ from orders.services.accepted import build_figures
 from orders.services.measurements import measurements
 from orders.who import Who, by_link, somebody
 from quoting.models import Quote
+from quoting.propeller.build import STAGES
 from quoting.services.catalogue_load import load_catalogue
 from tests.orders.worlds import brought_to
 from tests.quoting.books import FOLDER, set_up_shop
@@ -40,13 +41,6 @@ ADDRESS = {
     "country": "DE",
 }
 SKILLS = ["lamination", "carving", "finishing", "balancing", "drilling", "inspection"]
-STAGES = (
-    ("condition", "lamination"), ("laminate", "lamination"), ("rest", "lamination"), ("bore", "drilling"),
-    ("rough-carve", "carving"), ("shape-boss", "carving"), ("trim-tips", "carving"), ("sand", "carving"),
-    ("track", "balancing"), ("balance", "balancing"), ("drill", "drilling"), ("stamp", "finishing"),
-    ("edge-guard", "finishing"), ("varnish", "finishing"), ("seal-holes", "finishing"), ("decal", "finishing"),
-    ("final-balance", "balancing"), ("inspect", "inspection"), ("crate", "finishing"),
-)  # fmt: skip
 
 
 def set_up() -> None:
@@ -62,10 +56,10 @@ def set_up() -> None:
         user.groups.add(Group.objects.get_or_create(name=role)[0])
     hooks = Rack.objects.create(key="hooks", name="Hooks", capacity=4)
     saw = Machine.objects.create(key="bandsaw", name="Band saw")
-    for position, (key, skill) in enumerate(STAGES, start=1):
+    for position, stage in enumerate(STAGES.values(), start=1):
         StageType.objects.create(
-            key=key, name=key, position=position, skill=skill,
-            machine=saw if key == "rough-carve" else None, rack=hooks if key == "varnish" else None,
+            key=stage.key, name=stage.key, position=position, skill=stage.skill,
+            machine=saw if stage.key == "rough-carve" else None, rack=hooks if stage.key == "varnish" else None,
         )  # fmt: skip
     week = [[[480, 960]]] * 5 + [[], []]
     BenchPerson.objects.create(

@@ -101,12 +101,14 @@ def test_a_display_piece_must_be_stamped_not_for_flight(shop):
     assert not shop.do(stage(order, "stamp"), warning="FLY").is_done
 
 
-def test_cutting_wood_again_spoils_balance_and_inspection(shop):
+def test_cutting_wood_again_spoils_balance_finish_and_inspection(shop):
     order = shop.ready()
     bench.do_again(shop.at_bench, stage(order, "sand"), reason="Scratch at station 20", now=shop.now)
     order.refresh_from_db()
     again = set(order.propellers.get().stages.filter(state="to do").values_list("key", flat=True))
-    assert again == {"sand", "track", "balance", "final-balance", "inspect", "crate"}
+    assert again == {
+        "sand", "track", "balance", "varnish", "decal", "final-balance", "inspect", "crate",
+    }  # fmt: skip
     assert (order.state, order.propellers.get().state) == ("on the bench", "in work")
 
 

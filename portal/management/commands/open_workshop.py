@@ -16,6 +16,7 @@ from django.utils import timezone
 
 from orders.refusal import Refused
 from orders.services import opening
+from quoting.propeller.build import SKILLS
 
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
 
@@ -63,13 +64,12 @@ class Command(BaseCommand):
                     timezone=options["time_zone"],
                     email=options["owner"],
                 )
-                opening.lay_out_shop(shop["machines"], shop["racks"], shop["stages"])
+                opening.lay_out_shop(shop["machines"], shop["racks"])
                 owner = opening.add_sign_in(
                     options["owner_name"], options["owner"], ["owner", "bench"], password
                 )
-                skills = sorted({row["skill"] for row in shop["stages"]})
                 opening.add_person(
-                    "owner", options["owner_name"], skills, "mon-fri 08:00-12:00 13:00-17:00", owner
+                    "owner", options["owner_name"], list(SKILLS), "mon-fri 08:00-12:00 13:00-17:00", owner
                 )
                 opening.first_price_book(
                     FOLDER / "price_book.json", options["currency"], timezone.localdate()

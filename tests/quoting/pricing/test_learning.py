@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quoting.pricing.learning import KEYS, Bias, Lessons, Record, huber, lessons, size_of
-from quoting.pricing.minutes import STAGES, work_content
+from quoting.pricing.minutes import work_content
+from quoting.propeller.build import STAGES
 from tests.quoting.pricing.shapes import book, measures
 from tests.quoting.samples import brass_guard, specification
 

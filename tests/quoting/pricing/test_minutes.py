@@ -6,10 +6,11 @@ from decimal import ROUND_HALF_UP, Decimal
 import pytest
 
 from quoting.pricing.lines import StageMinutes
-from quoting.pricing.minutes import STAGES, work_content
+from quoting.pricing.minutes import work_content
 from quoting.pricing.refusal import Refused
 from quoting.pricing.tally import WORKED_OUT
 from quoting.pricing.waits import too_cold
+from quoting.propeller.build import STAGES
 from quoting.propeller.finding import Severity
 from quoting.propeller.measures import Measures
 from quoting.propeller.specification import Decal, Specification
