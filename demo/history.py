@@ -87,7 +87,7 @@ def finished_order(path: Path, number: int) -> None:
         )  # fmt: skip
         return
     path.approve(order, "mock-up")
-    path.later(days=path.random.uniform(2, 20))
+    path.later(days=path.random.uniform(0, 3))
     path.take_over(order)
     path.finish(order)
 
