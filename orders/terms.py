@@ -35,7 +35,8 @@ def clauses(book: PriceBook) -> tuple[tuple[str, str], ...]:
         ),
         (
             "5. The date",
-            "Your place in the queue begins when the deposit is paid and the drawing approved. The date is our honest "
+            "Your place in the queue begins when the deposit is paid and the drawing approved. The quote names the day "
+            "by which its date counts on these; for each day later the promised day moves a day. The date is our honest "
             "forecast; if it moves we tell you why.",
         ),
         (

@@ -146,7 +146,7 @@ def _forecast(quote: Quote, results: Results) -> dict[str, Any]:
         return {}
     as_read = {
         name: formats.date_format(getattr(f, name), "j F Y")
-        for name in ("likely_by", "plan_on", "nineteen_in_twenty")
+        for name in ("likely_by", "plan_on", "nineteen_in_twenty", "counts_on")
     }
     promise = {"promise": formats.date_format(quote.promised_for, "j F Y")} if quote.promised_for else {}
     picture = forecast_picture(f, results.as_of, quote.promised_for)
