@@ -1,6 +1,5 @@
 """The bench's pages: what can be done now, and one stage's card to start it or record it."""
 
-import io
 from typing import Any
 
 from django.contrib import messages
@@ -9,7 +8,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
-from PIL import Image, ImageOps
 
 from orders.desk.day_sheet import own_day
 from orders.desk.doing import at_field, do
@@ -22,7 +20,6 @@ from orders.services.accepted import build_figures
 from orders.who import somebody
 from quoting.propeller.finding import Finding, Severity
 
-LONGEST_SIDE = 1600
 AT_WORK = [Order.State.QUEUED, Order.State.ON_THE_BENCH, Order.State.READY]
 
 
@@ -194,7 +191,6 @@ def write(request: HttpRequest, row: Stage, form: RecordForm) -> tuple[Finding, 
             note=given["note"],
             now=now,
         )
-    photo = given.get("photo")
     unfinished = bool(given.get("unfinished"))
     return bench.record_stage(
         who,
@@ -203,20 +199,7 @@ def write(request: HttpRequest, row: Stage, form: RecordForm) -> tuple[Finding, 
         minutes=given["minutes"],
         measurements={} if unfinished else form.measured(),
         note=given["note"],
-        photo=clean_photo(photo) if photo else None,
+        photo=given.get("photo"),
         finished=not unfinished,
         now=now,
     ).findings
-
-
-def clean_photo(upload: Any) -> bytes:
-    """The picture's pixels alone as a JPEG: turned upright, no place, no comments, no other data."""
-    upload.seek(0)
-    with Image.open(upload, formats=["JPEG", "PNG", "WEBP"]) as opened:
-        upright = ImageOps.exif_transpose(opened).convert("RGB")
-    upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
-    fresh = Image.new("RGB", upright.size)
-    fresh.paste(upright)
-    out = io.BytesIO()
-    fresh.save(out, "JPEG", quality=82)
-    return out.getvalue()

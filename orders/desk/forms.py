@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from orders.models import BenchPerson
+from orders.picture_field import PhotographField
 from orders.services.measurements import Measurement
 from quoting.pricing.money import EXPONENTS, Money
 
@@ -162,7 +163,11 @@ class RecordForm(StartForm):
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    photo = forms.ImageField(label=_("Photograph (may be left out)"), required=False)
+    photo = PhotographField(
+        label=_("Photograph (may be left out)"),
+        required=False,
+        help_text=_("PNG, JPEG or WebP, at most 8 MB."),
+    )
     unfinished = forms.BooleanField(label=_("Not finished yet: only write the minutes"), required=False)
 
     def __init__(

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.core.files.base import ContentFile
 from django.db import transaction
 
 from orders.models import Approval, BenchPerson, Order, Propeller, Stage, StageRecord
 from orders.refusal import Refused
 from orders.services import audit, outbox
 from orders.services.accepted import build_figures
+from orders.services.kept_files import kept_if_stored
 from orders.services.measurements import Measurement, judge, measurements
 from orders.services.queue import is_approved
 from orders.services.steps import locked, move_order
@@ -102,7 +102,6 @@ def _start(who: Who, stage: Stage, person: BenchPerson, *, begun: datetime, now:
     outbox.enqueue("replan", {"reason": f"{propeller.serial}: {stage.key} begun"}, now=now, debounce="replan")
 
 
-@transaction.atomic
 def record_stage(
     who: Who,
     stage: Stage,
@@ -118,23 +117,24 @@ def record_stage(
     """Record work on a stage. Unfinished work needs no measurements; a finished stage needs them all.
 
     Raises Refused at the field for unreadable input, with nothing stored. A measurement outside its limits is
-    recorded, comes back as a finding, and leaves the stage open. `photo` is a cleaned JPEG.
+    recorded, comes back as a finding, and leaves the stage open. `photo` is a JPEG that has been drawn anew.
     """
     who.must_be(BENCH, OWNER)
-    stage = _locked(stage)
-    if stage.key == INSPECTION:
-        raise Refused("release", "The inspection is recorded by releasing the propeller.")
-    return write_record(
-        who,
-        stage,
-        person,
-        minutes=minutes,
-        given=measurements,
-        note=note,
-        photo=photo,
-        finished=finished,
-        now=now,
-    )
+    with kept_if_stored() as keep, transaction.atomic():
+        stage = _locked(stage)
+        if stage.key == INSPECTION:
+            raise Refused("release", "The inspection is recorded by releasing the propeller.")
+        return write_record(
+            who,
+            stage,
+            person,
+            minutes=minutes,
+            given=measurements,
+            note=note,
+            photo=keep(f"bench/{stage.propeller.serial}-{stage.key}.jpg", photo) if photo else "",
+            finished=finished,
+            now=now,
+        )
 
 
 def write_record(
@@ -145,10 +145,11 @@ def write_record(
     minutes: int,
     given: Mapping[str, Any],
     note: str,
-    photo: bytes | None,
-    finished: bool,
+    photo: str = "",
+    finished: bool = True,
     now: datetime,
 ) -> Recorded:
+    """Add a record to a stage, `photo` being the name of a kept file; assumes a transaction that locked the order."""
     if not 0 <= minutes <= MOST_MINUTES:
         raise Refused(
             "minutes", f"Enter whole minutes from 0 to {MOST_MINUTES}.", status=400, field="minutes"
@@ -166,11 +167,9 @@ def write_record(
         if finding.code in ("measurement-missing", "measurement-unreadable"):
             raise Refused(finding.code, finding.message, status=400, field=finding.field)
     record = StageRecord(
-        stage=stage, person=person, user=who.user, minutes=minutes, measurements=stored, note=note,
+        stage=stage, person=person, user=who.user, minutes=minutes, measurements=stored, note=note, photo=photo,
         redo=stage.records.filter(finished=True).exists(), finished=finished, recorded_at=now,
     )  # fmt: skip
-    if photo:
-        record.photo.save(f"{stage.propeller.serial}-{stage.key}.jpg", ContentFile(photo), save=False)
     record.save()
     recorded = Recorded(record, findings)
     if recorded.is_done:

@@ -3,11 +3,11 @@
 import hashlib
 from typing import Any
 
-from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from orders.models import Document
+from orders.services.kept_files import kept_if_stored
 
 
 def filed(kind: str, subject: str) -> Document | None:
@@ -24,11 +24,10 @@ def keep(kind: str, subject: str, content: bytes, **belongs: Any) -> Document:
         made_at=timezone.now(),
         **belongs,
     )
-    document.file.save(document.file_name, ContentFile(content), save=False)
     try:
-        with transaction.atomic():
+        with kept_if_stored() as keep_file, transaction.atomic():
+            document.file = keep_file(f"papers/{document.file_name}", content)
             document.save()
     except IntegrityError:
-        document.file.delete(save=False)
         return Document.objects.get(kind=kind, subject=subject)
     return document

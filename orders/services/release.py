@@ -72,7 +72,7 @@ def inspect_and_release(
         return found
     stage = propeller.stages.get(key=INSPECTION)
     recorded: Recorded = bench.write_record(
-        who, stage, person, minutes=minutes, given=measurements, note=note, photo=None, finished=True, now=now
+        who, stage, person, minutes=minutes, given=measurements, note=note, now=now
     )
     found += recorded.findings
     if not recorded.is_done:

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any, cast
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from orders.picture_field import PictureField
 from portal.forms.countries import COUNTRIES
-from portal.forms.picture import PictureField
 from quoting.propeller.catalogue import Category, Gear, Hand, Position, Rotation, TipForm
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Use, Wish

@@ -1,4 +1,4 @@
-"""A picture somebody sends: looked at before it is opened, opened, and written anew without what hides in files."""
+"""A picture somebody sends, at every door alike: weighed before it is opened, and drawn anew without what hides in files."""
 
 import io
 import warnings
@@ -13,13 +13,12 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 ACCEPTED = ("PNG", "JPEG", "WEBP")
 LARGEST_FILE = 8_000_000
 MOST_PIXELS = 24_000_000
-LONGEST_SIDE = 2000
 
 
-def redrawn(upload: "UploadedFile[Any]") -> bytes:
-    """The picture as a fresh PNG of at most 2000 pixels a side, upright, without metadata.
+def upright(upload: "UploadedFile[Any]", longest_side: int) -> Image.Image:
+    """The picture's pixels alone in RGBA, turned upright, at most `longest_side` pixels a side.
 
-    Raises ValidationError saying what would be accepted.
+    What it is the decoder says, whatever the file is called. Raises ValidationError saying what would be accepted.
     """
     if (upload.size or 0) > LARGEST_FILE:
         raise forms.ValidationError(_("Send a picture of at most 8 MB."), code="too-large")
@@ -31,10 +30,10 @@ def redrawn(upload: "UploadedFile[Any]") -> bytes:
                     raise forms.ValidationError(
                         _("Send a picture of at most 24 million pixels."), code="too-many-pixels"
                     )
-                picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
-                upright = ImageOps.exif_transpose(picture)
-                clean = Image.new("RGBA", upright.size)
-                clean.paste(upright.convert("RGBA"))
+                picture.thumbnail((longest_side, longest_side))
+                turned = ImageOps.exif_transpose(picture)
+                clean = Image.new("RGBA", turned.size)
+                clean.paste(turned.convert("RGBA"))
     except (
         UnidentifiedImageError,
         OSError,
@@ -46,17 +45,34 @@ def redrawn(upload: "UploadedFile[Any]") -> bytes:
         raise forms.ValidationError(
             _("This is no picture we can read. Send a PNG, JPEG or WebP file."), code="no-picture"
         ) from fault
-    out = io.BytesIO()
-    clean.save(out, "PNG", optimize=False)
-    return out.getvalue()
+    return clean
 
 
 class PictureField(forms.FileField):
-    """An optional picture; its cleaned value is the fresh PNG, or None."""
+    """An optional picture; its cleaned value is a fresh PNG of at most 2000 pixels a side, or None."""
 
+    longest_side = 2000
     widget = forms.FileInput(attrs={"accept": "image/png,image/jpeg,image/webp"})
     default_error_messages = {"empty": gettext_lazy("The file is empty. Send a PNG, JPEG or WebP picture.")}
 
     def clean(self, data: "UploadedFile[Any] | None", initial: object = None) -> bytes | None:
         upload = super().clean(data, initial)
-        return redrawn(upload) if upload else None
+        return self.written(upright(upload, self.longest_side)) if upload else None
+
+    def written(self, picture: Image.Image) -> bytes:
+        out = io.BytesIO()
+        picture.save(out, "PNG", optimize=False)
+        return out.getvalue()
+
+
+class PhotographField(PictureField):
+    """An optional photograph; its cleaned value is a fresh JPEG of at most 1600 pixels a side, or None."""
+
+    longest_side = 1600
+
+    def written(self, picture: Image.Image) -> bytes:
+        opaque = Image.new("RGB", picture.size, "white")
+        opaque.paste(picture, mask=picture.getchannel("A"))
+        out = io.BytesIO()
+        opaque.save(out, "JPEG", quality=82)
+        return out.getvalue()
