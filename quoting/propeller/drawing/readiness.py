@@ -7,8 +7,9 @@ from quoting.propeller.drawing.svg import MEDIUM, SOLID, Point, line, path, pict
 
 Z80, Z95 = 0.8416, 1.6449
 """Normal scores of 80 and 95 %; from memory of the normal table."""
+LEAST_TAIL = 1.75
 MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()
-WIDTH, HEIGHT, BASE, TOP, MARGIN = 320.0, 92.0, 58.0, 8.0, 14.0
+WIDTH, BASE, TOP, MARGIN = 320.0, 58.0, 8.0, 14.0
 
 
 def day_words(day: date, as_of: date) -> str:
@@ -23,7 +24,10 @@ def _density(days50: float, days80: float, days95: float) -> list[Point]:
     The day as a function of the normal score is a quadratic through the three points above the median and its
     tangent (bent where it would reach today) below it; the density is the normal density over the slope.
     """
-    spread80, spread95 = max(days80 - days50, 0.5), max(days95 - days50, 1.0)
+    spread80 = max(days80 - days50, 0.5)
+    spread95 = max(
+        days95 - days50, LEAST_TAIL * spread80
+    )  # rounding to working days may let the two fall together
     bend = (spread95 / Z95 - spread80 / Z80) / (Z95 - Z80)
     slope = max(spread80 / Z80 - bend * Z80, 0.2 * spread80)
     roomy = days50 > 3 * slope
@@ -66,12 +70,11 @@ def range_svg(p50: date, p80: date, p95: date, as_of: date, *, promise: date | N
         path(hill, 'class="d-fill" fill="currentColor" fill-opacity=".13" stroke="none"', closed=True),
         line((0, BASE), (WIDTH, BASE), MEDIUM),
     ]
-    marks = [(p50, False), (p80, True), (p95, False)]
-    if promise and promise not in (p50, p80, p95):
-        marks.append((promise, True))
-    right = -1e9
-    row = 0
-    for day, strong in sorted(marks, key=lambda mark: mark[0]):
+    marks = {p50: False, p95: False, p80: True}
+    if promise:
+        marks[promise] = True
+    ends: list[float] = []  # where the last label of each row ends
+    for day, strong in sorted(marks.items()):
         x, _ = place((day - as_of).days)
         mark = (
             rectangle(x - 1.25, TOP + 4, 2.5, BASE - TOP - 4, SOLID)
@@ -79,10 +82,10 @@ def range_svg(p50: date, p80: date, p95: date, as_of: date, *, promise: date | N
             else line((x, TOP + 14), (x, BASE), MEDIUM + ' stroke-dasharray="3 3"')
         )
         label = day_words(day, as_of)
-        half = 3.1 * len(label)
+        half = (3.5 if strong else 3.1) * len(label)
         at = min(max(x, half), WIDTH - half)
-        row = 1 - row if at - half < right + 4 else 0
-        right = at + half
+        row = next((row for row, end in enumerate(ends) if end + 4 <= at - half), len(ends))
+        ends[row : row + 1] = [at + half]
         parts += [
             mark,
             text(
@@ -92,7 +95,7 @@ def range_svg(p50: date, p80: date, p95: date, as_of: date, *, promise: date | N
     return picture(
         parts,
         WIDTH,
-        HEIGHT,
+        BASE + 4 + 15 * max(len(ends), 2),
         title="When it can be ready",
         description=(
             f"Likely by {day_words(p50, as_of)}, plan on {day_words(p80, as_of)}, "

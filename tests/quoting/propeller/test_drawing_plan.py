@@ -2,12 +2,15 @@
 
 import re
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
+from itertools import combinations
 from math import hypot
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Hand, HubPattern, Position, TipForm
@@ -184,3 +187,18 @@ def test_the_forecast_picture_names_its_three_dates_and_refuses_dates_out_of_ord
 def test_a_forecast_for_a_single_day_still_draws():
     day = date(2027, 3, 12)
     assert "nan" not in range_svg(day, day, day, day)
+
+
+@given(st.lists(st.integers(0, 60), min_size=4, max_size=4), st.booleans())
+def test_each_day_of_the_forecast_picture_is_written_once_and_over_no_other(lengths, promised):
+    start = date(2026, 11, 25)
+    *dates, promise = (start + timedelta(days=sum(lengths[: n + 1])) for n in range(4))
+    svg = range_svg(*dates, start, promise=promise if promised else None)
+    labels = [
+        (float(y), float(x) - 2.9 * len(words), float(x) + 2.9 * len(words), words)
+        for x, y, words in re.findall(r'<text [^>]*?x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]+)</text>', svg)
+    ]
+    words = [label[3] for label in labels]
+    assert len(set(words)) == len(words) == len({*dates, promise} if promised else {*dates})
+    for one, other in combinations(labels, 2):
+        assert one[0] != other[0] or one[2] < other[1] or other[2] < one[1], (one, other)
