@@ -53,6 +53,11 @@ def refuse(host: str, port: int, demo: bool) -> None:
         raise CannotStart("--port takes a number from 1 to 65535.")
     if demo and host not in LOOPBACK:
         raise CannotStart("The demo answers on this machine only; open a real workshop with open_workshop.")
+    if host not in LOOPBACK and not os.environ.get("BASE_URL", "").strip():
+        raise CannotStart(
+            "Set BASE_URL to the address this service is found at, such as http://workshop.lan:8000; "
+            "links in mails begin with it."
+        )
     with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET) as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
@@ -85,7 +90,9 @@ class Processes:
     def __init__(self, host: str, port: int, workers: int, demo: bool) -> None:
         self.host, self.port, self.workers, self.demo = host, port, workers, demo
         self.address = f"http://{f'[{host}]' if ':' in host else host}:{port}"
-        self.environment = {**os.environ, "BASE_URL": os.environ.get("BASE_URL", self.address)}
+        self.environment = {**os.environ}
+        if os.environ.get("DAYBOOK_MODE", "").strip() != "production":
+            self.environment.setdefault("BASE_URL", self.address)
         self.children: list[subprocess.Popen[bytes]] = []
 
     def run(self) -> int:

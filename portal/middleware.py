@@ -14,6 +14,7 @@ def private_pages(
 ) -> Callable[[HttpRequest], HttpResponse]:
     """Mark every page of a signed-in person, and every page reached by a secret link, private and not stored.
 
+    A view that has said itself how long its answer may be kept, as the calendar's, is left alone.
     The site's referrer policy "same-origin" keeps the link from other sites. A stricter "no-referrer" would make
     browsers send the origin "null" with the page's own forms, which the forgery check rightly refuses.
     """
@@ -21,7 +22,7 @@ def private_pages(
     def middleware(request: HttpRequest) -> HttpResponse:
         response = get_response(request)
         by_link = "token" in (request.resolver_match.kwargs if request.resolver_match else {})
-        if request.user.is_authenticated or by_link:
+        if not response.has_header("Cache-Control") and (request.user.is_authenticated or by_link):
             add_never_cache_headers(response)
         return response
 

@@ -30,6 +30,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("quote/<str:token>/changes/", quote.changes, name="quote_changes"),
     path("quote/<str:token>/pdf/", quote.pdf, name="quote_pdf"),
     path("quote/<str:token>/drawing/", quote.drawing, name="quote_drawing"),
+    path("quote/<str:token>/drawing/ask/", quote.draw, name="quote_draw"),
     path("calendar/<str:token>.ics", calendar.feed, name="calendar"),
     path("mine/", mine.mine, name="mine"),
     path("mine/<str:number>/", order.own, name="own_order"),

@@ -6,12 +6,16 @@ from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
 
+from orders.desk.doing import do
 from orders.desk.roles import open_to
 from orders.models import (
     Approval,
     Enquiry,
     ForecastHistory,
+    Mail,
     Order,
     OutboxJob,
     PaymentRequest,
@@ -19,7 +23,9 @@ from orders.models import (
     ProviderEvent,
     Stage,
 )
+from orders.services import mail
 from orders.services.planned import standing
+from orders.who import somebody
 from quoting.models import Quote
 from quoting.services.outlook import latest_outlook
 
@@ -62,9 +68,23 @@ def morning(request: HttpRequest) -> HttpResponse:
             ).select_related("propeller__order"),
             "ready": open_orders.filter(state=Order.State.READY).select_related("customer"),
             "quarantined": ProviderEvent.objects.filter(state=ProviderEvent.State.QUARANTINED),
-            "dead_jobs": OutboxJob.objects.filter(state=OutboxJob.State.DEAD),
+            "dead_jobs": OutboxJob.objects.filter(state=OutboxJob.State.DEAD).exclude(kind=mail.JOB),
+            "mail_refused": Mail.objects.filter(state=Mail.State.DEAD),
+            "mail_not_sent": mail.not_sent(now),
             "plan": PlanVersion.objects.filter(current=True).defer("plan", "snapshot").first(),
         },
+    )
+
+
+@require_POST
+@open_to()
+def mail_again(request: HttpRequest) -> HttpResponse:
+    """Try the mails that wait at once."""
+    return do(
+        request,
+        lambda: mail.send_now(somebody(request.user), now=timezone.now()),
+        _("The waiting mails are being sent; this sheet tells if they are refused again."),
+        "desk:morning",
     )
 
 

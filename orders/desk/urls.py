@@ -11,6 +11,7 @@ app_name = "desk"
 
 urlpatterns = [
     path("", morning.morning, name="morning"),
+    path("mail-again/", morning.mail_again, name="mail-again"),
     *QUOTES,
     path("orders/", orders.orders, name="orders"),
     path("orders/<str:number>/", orders.order, name="order"),

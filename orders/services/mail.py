@@ -1,18 +1,34 @@
 """Mail: a row with the change it tells of, sent by a job; sent twice, it carries the same Message-ID."""
 
 from collections.abc import Callable
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 from smtplib import SMTPDataError, SMTPRecipientsRefused, SMTPSenderRefused
 from typing import Any
 from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.core.mail import EmailMessage
+from django.db import transaction
 from django.utils import timezone
 
-from orders.models import Customer, Mail
-from orders.services import outbox
+from orders.models import Customer, Mail, OutboxJob
+from orders.services import audit, outbox
+from orders.who import OWNER, Who
 from quoting.models import Quote
+
+JOB = "send-mail"
+LATE = timedelta(minutes=15)
+"""A mail that waits longer than this is told to the owner."""
+
+
+@dataclass(frozen=True, slots=True)
+class NotSent:
+    """Mails that are late: how many, since when the oldest waits, and what went wrong last."""
+
+    count: int
+    since: datetime
+    error: str
 
 
 def write(
@@ -35,7 +51,7 @@ def write(
         about=about,
         created_at=now,
     )
-    outbox.enqueue("send-mail", {"mail": row.pk}, now=now)
+    outbox.enqueue(JOB, {"mail": row.pk}, now=now)
     return row
 
 
@@ -72,6 +88,29 @@ def send(payload: dict[str, Any]) -> None:
     Mail.objects.filter(pk=mail.pk, state=Mail.State.WAITING).update(
         state=Mail.State.SENT, sent_at=timezone.now()
     )
+
+
+def not_sent(now: datetime) -> NotSent | None:
+    """The mails that should have gone out by now and have not, if any."""
+    late = Mail.objects.filter(state=Mail.State.WAITING, created_at__lt=now - LATE).order_by("created_at")
+    oldest = late.first()
+    if oldest is None:
+        return None
+    job = OutboxJob.objects.filter(kind=JOB, created_at__gte=oldest.created_at).exclude(last_error="").last()
+    return NotSent(late.count(), oldest.created_at, job.last_error if job else "")
+
+
+@transaction.atomic
+def send_now(who: Who, *, now: datetime) -> None:
+    """Try every waiting mail at once, those that were given up too."""
+    who.must_be(OWNER)
+    jobs = OutboxJob.objects.filter(kind=JOB)
+    jobs.filter(state=OutboxJob.State.WAITING).update(due_at=now)
+    waiting = set(Mail.objects.filter(state=Mail.State.WAITING).values_list("pk", flat=True))
+    for job in jobs.filter(state=OutboxJob.State.DEAD):
+        if job.payload.get("mail") in waiting:
+            outbox.try_again(job, now=now)
+    audit.record(who, "send again", "mail", now=now, detail={"mails": len(waiting)})
 
 
 def _is_final(refusal: SMTPRecipientsRefused | SMTPDataError | SMTPSenderRefused) -> bool:

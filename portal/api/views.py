@@ -8,12 +8,12 @@ from rest_framework.generics import ListAPIView, RetrieveAPIView
 from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.throttling import AnonRateThrottle
 from rest_framework.views import APIView
 
 from orders import access
 from orders.models import Order
 from portal.api.fields import AskedSerializer, EstimateSerializer, OrderSerializer
+from portal.limits import OftenEnough
 from quoting.services.answers import kept
 from quoting.services.estimating import live_estimate
 from quoting.services.serial import unstructured
@@ -22,12 +22,6 @@ CAUTION = (
     "Computed for planning, not an approval: the engine's and airframe's approved data, local rules and a licensed "
     "mechanic or inspector decide what may be fitted and flown."
 )
-
-
-class OftenEnough(AnonRateThrottle):
-    """As many answers a minute as somebody typing can use."""
-
-    rate = "120/min"
 
 
 class EstimateView(APIView):

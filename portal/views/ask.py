@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -17,6 +18,7 @@ from orders.services.artwork import drop_picture, keep_picture
 from orders.services.enquiry import store_enquiry
 from portal.facts import title_of
 from portal.forms.ask import AskForm, PropellerForm
+from portal.limits import held_back, too_often, typing_too_fast
 from portal.templatetags.sheet import INCH
 from portal.views.units import units_of
 from portal.views.who import holder
@@ -41,15 +43,26 @@ def ask(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         form = AskForm(catalogue=offered, initial=request.GET.dict() | remembered(request))
         return page(request, form, offered, None)
+    if typing_too_fast(request):
+        return asked_too_fast(request, offered)
     if "look" in request.POST or "take" in request.POST:
         return looked(request, offered)
     form = AskForm(request.POST, request.FILES, catalogue=offered)
     answer = live_estimate(form.typed(), today=timezone.localdate())
     if answer.specification is None:
         form.show(answer.problems)
-    if form.is_valid():
-        return redirect("portal:enquiry", token=stored(request, form, answer).token)
-    return page(request, form, offered, answer, status=422)
+    if not form.is_valid():
+        return page(request, form, offered, answer, status=422)
+    if held_back(request, form, None, "enquiry", form.cleaned_data["email"].lower()):
+        return page(request, form, offered, answer, status=429)
+    return redirect("portal:enquiry", token=stored(request, form, answer).token)
+
+
+def asked_too_fast(request: HttpRequest, offered: Catalogue, enquiry: Enquiry | None = None) -> HttpResponse:
+    """The page with all that was typed and no answer, which would take work."""
+    messages.warning(request, too_often())
+    form = AskForm(initial=typed_so_far(request), catalogue=offered)
+    return page(request, form, offered, None, status=429, enquiry=enquiry)
 
 
 def looked(request: HttpRequest, offered: Catalogue) -> HttpResponse:
@@ -80,6 +93,8 @@ def size_taken(metres: str, unit: str) -> dict[str, str]:
 @require_POST
 def estimate(request: HttpRequest) -> HttpResponse:
     """The answer to what is typed so far, as the part of the page it replaces."""
+    if typing_too_fast(request):
+        return HttpResponse(too_often(), status=429)
     form = PropellerForm(request.POST, catalogue=catalogue())
     answer = live_estimate(form.typed(), today=timezone.localdate())
     return render(request, "portal/ask/answer_partial.html", shown(answer, form, units_of(request)))

@@ -11,7 +11,8 @@ from orders.models import Enquiry
 from orders.services.artwork import drop_picture
 from orders.services.enquiry import change_enquiry
 from portal.forms.ask import AskForm, PropellerForm
-from portal.views.ask import page, picture_kept, typed_so_far, typed_whole
+from portal.limits import held_back, typing_too_fast
+from portal.views.ask import asked_too_fast, page, picture_kept, typed_so_far, typed_whole
 from portal.views.who import holder
 from quoting.services.answers import kept
 from quoting.services.catalogue import catalogue
@@ -26,6 +27,8 @@ def change(request: HttpRequest, token: str) -> HttpResponse:
         messages.warning(request, _("This enquiry is answered; it cannot be changed any more."))
         return redirect("portal:enquiry", token=token)
     offered = catalogue()
+    if request.method == "POST" and typing_too_fast(request):
+        return asked_too_fast(request, offered, enquiry)
     if request.method != "POST" or "look" in request.POST or "take" in request.POST:
         typed = {**enquiry.address, **(typed_so_far(request) if request.method == "POST" else enquiry.typed)}
         answer = live_estimate(PropellerForm(typed, catalogue=offered).typed(), today=timezone.localdate())
@@ -42,6 +45,8 @@ def change(request: HttpRequest, token: str) -> HttpResponse:
         form.show(answer.problems)
     if not form.is_valid():
         return page(request, form, offered, answer, status=422, enquiry=enquiry)
+    if held_back(request, form, None, "link", token):
+        return page(request, form, offered, answer, status=429, enquiry=enquiry)
     put_in_place(request, enquiry, form, answer)
     messages.success(request, _("Your enquiry is changed; the workshop sees it as it stands now."))
     return redirect("portal:enquiry", token=token)

@@ -20,6 +20,7 @@ from orders.services.messages import write_to_workshop
 from portal.facts import title_of
 from portal.forms.ask import AskForm
 from portal.forms.words import AnswerForm, MessageForm
+from portal.limits import held_back
 from portal.views.units import units_of
 from portal.views.who import holder
 from quoting.models import Quote
@@ -137,6 +138,8 @@ def write(request: HttpRequest, token: str) -> HttpResponse:
     form = MessageForm(request.POST)
     if not form.is_valid():
         return page(request, enquiry, status=422, message_form=form)
+    if held_back(request, form, "body", "link", token):
+        return page(request, enquiry, status=429, message_form=form)
     who = holder(request, enquiry.address["name"])
     write_to_workshop(who, enquiry, body=form.cleaned_data["body"], now=timezone.now())
     messages.success(request, _("Your message is with the workshop."))

@@ -22,6 +22,7 @@ from orders.services.messages import write_to_workshop
 from portal.facts import facts_of
 from portal.forms.countries import COUNTRIES
 from portal.forms.words import MessageForm
+from portal.limits import held_back
 from portal.views.units import units_of
 from portal.views.who import holder
 from portal.wanted import wanted_from
@@ -240,6 +241,8 @@ def write(request: HttpRequest, token: str) -> HttpResponse:
     form = MessageForm(request.POST)
     if not form.is_valid():
         return page(request, order, status=422, message_form=form)
+    if held_back(request, form, "body", "link", token):
+        return page(request, order, status=429, message_form=form)
     who = holder(request, order.address.get("name") or order.customer.name)
     write_to_workshop(who, order, body=form.cleaned_data["body"], now=timezone.now())
     messages.success(request, _("Your message is with the workshop."))

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import access
 from orders.models import Order, PaymentAttempt, PaymentRequest, Workshop
 from orders.services import card, payment
+from portal.limits import or_refuse
 from portal.templatetags.sheet import money
 from portal.views.order import payment_word
 from portal.views.who import holder
@@ -51,6 +52,7 @@ def show(request: HttpRequest, token: str, kind: str) -> HttpResponse:
 def by_card(request: HttpRequest, token: str, kind: str) -> HttpResponse:
     """Begin a card payment and go to the provider's page."""
     ask = asked(token, kind)
+    or_refuse(request, "link", token)
     back = f"{settings.BASE_URL}{reverse('portal:pay', args=[token, kind])}"
     attempt = payment.start_card_payment(
         holder(request, ask.order.customer.name),

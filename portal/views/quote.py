@@ -22,6 +22,7 @@ from orders.terms import clauses
 from portal.facts import facts_of, title_of
 from portal.forms.ask import AskForm
 from portal.forms.words import AcceptForm, DeclineForm, MessageForm
+from portal.limits import held_back, or_refuse
 from portal.templatetags.sheet import day
 from portal.views.units import units_of
 from portal.views.who import holder
@@ -210,6 +211,8 @@ def write(request: HttpRequest, token: str) -> HttpResponse:
     form = MessageForm(request.POST)
     if not form.is_valid():
         return page(request, quote, status=422, message_form=form)
+    if held_back(request, form, "body", "link", token):
+        return page(request, quote, status=429, message_form=form)
     enquiry = Enquiry.objects.get(series=quote.series)
     quotes.ask_about_quote(
         token, text=form.cleaned_data["body"], name=enquiry.address["name"], now=timezone.now()
@@ -264,13 +267,26 @@ def pdf(request: HttpRequest, token: str) -> FileResponse | HttpResponse:
 def drawing(request: HttpRequest, token: str) -> FileResponse | HttpResponse:
     """The drawing as PDF in the reader's units; while it is still being made, a page that says so.
 
-    An old quote whose drawing nobody has wanted yet has it made now; asking more than once asks once.
+    An old quote whose drawing nobody has wanted yet has a button that asks for it.
     """
     quote = access.by_token(Quote, token)
     wanted = drawings.subject(quote, units_of(request))
     paper = Document.objects.filter(kind=Document.Kind.DRAWING, subject=wanted).first()
     if paper is None:
-        if not drawings.standing(quote).being_made:
-            drawings.ask_again(quote, now=timezone.now())
-        return render(request, "portal/paper_pending.html", {"reference": _("The drawing")}, status=202)
-    return FileResponse(paper.file.open("rb"), content_type="application/pdf", filename=paper.file_name)
+        being_made = drawings.standing(quote).being_made
+        context = {
+            "reference": _("The drawing"),
+            "ask_url": "" if being_made else reverse("portal:quote_draw", args=[token]),
+        }
+        return render(request, "portal/paper_pending.html", context, status=202)
+    return FileResponse(paper.file.open("rb"), content_type=paper.media_type, filename=paper.file_name)
+
+
+@require_POST
+def draw(request: HttpRequest, token: str) -> HttpResponse:
+    """Have the drawing made; asking more than once asks once."""
+    quote = access.by_token(Quote, token)
+    if not drawings.standing(quote).being_made:
+        or_refuse(request, "link", token)
+        drawings.ask_again(quote, now=timezone.now())
+    return redirect("portal:quote_drawing", token=token)

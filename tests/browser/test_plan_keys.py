@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.cache import cache
+from django.core.cache import caches
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page
@@ -22,7 +22,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.timeout(280), pytest.mark.xdist_g
 
 @pytest.fixture
 def shop(planned_template: SQLiteFile, django_db_blocker) -> Iterator[Shop]:
-    cache.clear()
+    caches["here"].clear()
     with django_db_blocker.unblock(), planned_template.fresh():
         yield Shop(now=timezone.now())
 

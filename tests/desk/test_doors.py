@@ -29,6 +29,7 @@ class Door:
 
 DOORS = (
     Door("morning"),
+    Door("mail-again", post=True),
     Door("review", ("enquiry",)),
     Door("change-line", ("enquiry",), post=True),
     Door("add-line", ("enquiry",), post=True),

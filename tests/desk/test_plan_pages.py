@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
-from django.core.cache import cache
+from django.core.cache import caches
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -22,7 +22,7 @@ from tests.orders.shop import Shop
 
 @pytest.fixture
 def shop(planned_template: SQLiteFile, django_db_blocker) -> Iterator[Shop]:
-    cache.clear()
+    caches["here"].clear()
     with django_db_blocker.unblock(), planned_template.fresh():
         yield Shop(now=timezone.now())
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.cache import cache
+from django.core.cache import caches
 from django.test import Client
 from django.utils import timezone
 
@@ -26,7 +26,7 @@ def shop(sqlite_template: SQLiteFile, django_db_blocker, settings, tmp_path) -> 
             "OPTIONS": {"location": tmp_path / "files"},
         },
     }
-    cache.clear()
+    caches["here"].clear()
     with django_db_blocker.unblock(), sqlite_template.fresh():
         yield Shop(now=timezone.now())
 

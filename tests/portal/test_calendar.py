@@ -29,6 +29,7 @@ def shop(planned_template: SQLiteFile, django_db_blocker) -> Iterator[Shop]:
 def read(client: Client, link: CalendarLink) -> Calendar:
     response = client.get(reverse("portal:calendar", args=[link.token]))
     assert response.headers["Content-Type"] == "text/calendar; charset=utf-8"
+    assert response.headers["Cache-Control"] == "private, max-age=300"
     return Calendar.from_ical(response.content)
 
 

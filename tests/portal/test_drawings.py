@@ -25,6 +25,12 @@ def read(client, path: str) -> str:
     return response.content.decode()
 
 
+def read_pending(client, path: str) -> str:
+    response = client.get(path)
+    assert response.status_code == 202
+    return response.content.decode()
+
+
 def test_every_page_with_the_figures_carries_the_caution(shop: Shop, anyone, owner):
     sent = shop.sent_quote()
     review = f"/desk/enquiries/{sent.series.enquiry.number}/"
@@ -62,8 +68,10 @@ def test_the_reader_s_units_decide_table_and_sheet(shop: Shop, anyone):
 
 def test_the_drawing_of_a_quote_is_promised_until_it_is_there(shop: Shop, anyone):
     sent = shop.sent_quote()
+    assert "Make it" in read_pending(anyone, f"/quote/{sent.token}/drawing/")
     for _ in range(2):
-        assert anyone.get(f"/quote/{sent.token}/drawing/").status_code == 202
+        anyone.post(f"/quote/{sent.token}/drawing/ask/")
+        assert "Look again" in read_pending(anyone, f"/quote/{sent.token}/drawing/")
     assert OutboxJob.objects.filter(kind=drawings.JOB, state="waiting").count() == 1
     file(sent, "drawing", "in")
     response = anyone.get(f"/quote/{sent.token}/drawing/")

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.conf import settings
+from django.core.checks import run_checks
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.core.wsgi import get_wsgi_application
@@ -12,6 +13,7 @@ from django.db import OperationalError, connections
 from django.urls import get_resolver
 from gunicorn.app.base import BaseApplication
 
+from orders.checks import MAIL
 from orders.models import BenchPerson
 
 
@@ -40,6 +42,8 @@ class Command(BaseCommand):
         parser.add_argument("--workers", type=int, default=2)
 
     def handle(self, *args: Any, **options: Any) -> None:
+        for fault in run_checks(tags=[MAIL]):
+            raise CommandError(fault.msg)
         self.prepare()
         application = get_wsgi_application()
         get_resolver().url_patterns  # noqa: B018 -- loads every page before the first one is asked for
