@@ -12,8 +12,21 @@ from django.utils import timezone
 
 from demo.people import BENCH, BOOKKEEPER, OWNER
 from orders.models import BenchPerson, Enquiry, Order, PaymentRequest, Propeller, Stage
-from orders.services import approval, bench, dispatch, enquiry, invoice, payment, quote, release, takeover
+from orders.services import (
+    answering,
+    approval,
+    assumptions,
+    bench,
+    dispatch,
+    enquiry,
+    invoice,
+    payment,
+    quote,
+    release,
+    takeover,
+)
 from orders.services.accepted import build_figures
+from orders.services.assumptions import Said, Word
 from orders.services.measurements import Measurement, measurements
 from orders.services.takeover import PaperRecord
 from orders.who import Who, somebody
@@ -100,7 +113,10 @@ class Path:
             )
 
     def approve(self, order: Order, kind: str) -> None:
-        """The customer approves a picture, bound to what was shown."""
+        """The customer confirms what was assumed, then approves a picture, bound to what was shown."""
+        asked_of = {row.key: Said(Word.ASSUMED, {}) for row in assumptions.unanswered(order)}
+        if asked_of:
+            answering.answer_on_order(Who(order.accepted_name), order, asked_of, now=self.now)
         asked = order.approvals.get(kind=kind, state="asked")
         approval.approve(Who(order.accepted_name), asked, seen=asked.shown_hash, now=self.now)
 

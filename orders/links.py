@@ -18,5 +18,9 @@ def order_link(order: Order) -> str:
     return f"{settings.BASE_URL}/order/{order.token}/"
 
 
-def desk_link() -> str:
-    return f"{settings.BASE_URL}/desk/"
+def desk_link(about: Enquiry | Order | None = None) -> str:
+    """The desk's page of an enquiry or an order, else its first page."""
+    page = {Enquiry: "enquiries", Order: "orders"}.get(type(about))
+    return (
+        f"{settings.BASE_URL}/desk/{page}/{about.number}/" if about and page else f"{settings.BASE_URL}/desk/"
+    )

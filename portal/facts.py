@@ -1,5 +1,6 @@
 """The facts of a resolved specification in words, for a table on a page; its pictures are in `orders.pictures`."""
 
+from collections.abc import Container
 from datetime import date
 
 from django.utils.translation import gettext as _
@@ -8,6 +9,7 @@ from orders.pictures import unit_of
 from portal.templatetags.sheet import day, measure, size
 from quoting.propeller.drawing.lettering import bolt_words, hand_words
 from quoting.propeller.specification import Specification, Use
+from quoting.services.assumptions import HAND, HUB, TIMBER
 
 
 def title_of(specification: Specification) -> str:
@@ -19,27 +21,36 @@ def title_of(specification: Specification) -> str:
     }
 
 
-def facts_of(specification: Specification, units: str) -> list[tuple[str, str]]:
-    """The specification as rows of name and value, in the reader's units."""
+def facts_of(
+    specification: Specification, units: str, unconfirmed: Container[str] = ()
+) -> list[tuple[str, str]]:
+    """The specification as rows of name and value, in the reader's units; what is `unconfirmed` says so.
+
+    `unconfirmed` holds keys of `quoting.services.assumptions`.
+    """
     s = specification
+
+    def said(key: str, words: str) -> str:
+        return _("%(words)s (assumed, not confirmed)") % {"words": words} if key in unconfirmed else words
+
     rows = [
         (_("For"), _("display only, NOT FOR FLIGHT") if s.use is Use.DISPLAY else _("flight")),
         (_("Size"), size(s.diameter, s.pitch)),
         (_("Pitch stated at"), f"{s.pitch_station:.0%} " + _("of the radius")),
         (_("Blades"), str(s.blades)),
-        (_("Hand"), f"{_(s.hand.value)}, {hand_words(s.hand)}"),
+        (_("Hand"), said(HAND, f"{_(s.hand.value)}, {hand_words(s.hand)}")),
         (_("Position"), _(s.position.value)),
         (_("Engine"), s.engine.name if s.engine else ""),
         (_("Airframe"), s.airframe.name if s.airframe else ""),
         (_("Registration"), _(s.category.value)),
-        (_("Hub pattern"), f"{s.hub.name}: {bolt_words(s.hub, unit_of(units))}"),
+        (_("Hub pattern"), said(HUB, f"{s.hub.name}: {bolt_words(s.hub, unit_of(units))}")),
         (
             _("Boss"),
             f"{measure(s.boss_diameter, units)} x {measure(s.boss_thickness, units)}"
             if s.boss_diameter
             else "",
         ),
-        (_("Timber"), s.timber.name),
+        (_("Timber"), said(TIMBER, s.timber.name)),
         (_("Finish"), s.finish.name),
         (_("Leading-edge guard"), s.guard.name if s.guard else _("none")),
         (_("Tip form"), _(s.tip_form.value)),

@@ -4,7 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from django.views.i18n import set_language
 
 from portal import webhooks
-from portal.views import approval, ask, calendar, change, enquiry, front, mine, order, pay, quote
+from portal.views import answers, approval, ask, calendar, change, enquiry, front, mine, order, pay, quote
 
 app_name = "portal"
 
@@ -36,6 +36,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("mine/<str:number>/", order.own, name="own_order"),
     path("order/<str:token>/", order.show, name="order"),
     path("order/<str:token>/message/", order.write, name="order_message"),
+    path("order/<str:token>/questions/", answers.answer, name="questions"),
     path("order/<str:token>/paper/<int:paper_id>/", order.paper, name="paper"),
     path("order/<str:token>/pay/<str:kind>/", pay.show, name="pay"),
     path("order/<str:token>/pay/<str:kind>/card/", pay.by_card, name="pay_card"),

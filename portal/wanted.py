@@ -6,7 +6,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from orders.models import Approval, Order, PaymentRequest
+from orders.services import assumptions
 from portal.templatetags.sheet import day, money
+from quoting.models import Quote
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +25,44 @@ def wanted_from(order: Order) -> list[Wish]:
     """Payments that are open and pictures that wait for a word; nothing on an order that has ended."""
     if order.state == Order.State.CANCELLED:
         return []
-    return [*payments_wanted(order), *decisions_wanted(order)]
+    return [
+        *revision_wanted(order),
+        *payments_wanted(order),
+        *answers_wanted(order),
+        *decisions_wanted(order),
+    ]
+
+
+def revision_wanted(order: Order) -> list[Wish]:
+    """The revised quote an order waits for, once it is out."""
+    if not assumptions.is_answered_otherwise(order):
+        return []
+    sent = order.series.revisions.filter(state=Quote.State.SENT).first()
+    if sent is None:
+        return []
+    return [
+        Wish(
+            _("Accept the revised quote"),
+            _("It holds your answers; the order waits for it."),
+            reverse("portal:quote", args=[sent.token]),
+            order.number,
+        )
+    ]
+
+
+def answers_wanted(order: Order) -> list[Wish]:
+    """One wish for all the questions that are open."""
+    questions = assumptions.unanswered(order)
+    if not questions or order.state != Order.State.WAITING:
+        return []
+    return [
+        Wish(
+            " ".join(row.question for row in questions),
+            _("Nothing is built before."),
+            reverse("portal:questions", args=[order.token]),
+            order.number,
+        )
+    ]
 
 
 def payments_wanted(order: Order) -> list[Wish]:

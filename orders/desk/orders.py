@@ -94,6 +94,7 @@ def order_page(request: HttpRequest, row: Order, *, status: int = 200, **given: 
         "drawing": mark_safe(plan.wide),  # noqa: S308 -- drawn by quoting.propeller.drawing, customer text escaped
         "requests": list(row.payment_requests.order_by("asked_at")),
         "payments": row.payments.order_by("received_on", "id"),
+        "confirmations": row.confirmations.all(),
         "approvals": approvals_of(row, given.pop("note", None)),
         "told": told_of(row),
         "builds": [build_of(p) for p in row.propellers.prefetch_related("stages__records")],
@@ -174,7 +175,11 @@ def next_step(row: Order) -> str:
     """What the order waits on, in one sentence."""
     state = Order.State
     if row.state == state.WAITING:
-        names = {"deposit": _("the deposit"), "drawing": _("the customer's approval of the drawing")}
+        names = {
+            "deposit": _("the deposit"),
+            "answers": _("the customer's answers, or a revision that takes them in"),
+            "drawing": _("the customer's approval of the drawing"),
+        }
         waits = _(" and ").join(names.get(w, w) for w in queue.waits_on(row))
         return _("Waits on %(what)s before it joins the queue.") % {"what": waits}
     if row.state == state.QUEUED:

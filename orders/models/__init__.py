@@ -3,6 +3,7 @@
 from orders.models.approval import Approval
 from orders.models.audit import AuditRecord
 from orders.models.charge import Charge
+from orders.models.confirmation import Confirmation
 from orders.models.customer import Customer
 from orders.models.document import Document
 from orders.models.enquiry import Enquiry
@@ -37,6 +38,7 @@ __all__ = [
     "Charge",
     "CalendarLink",
     "Closure",
+    "Confirmation",
     "Customer",
     "Document",
     "Enquiry",

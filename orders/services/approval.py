@@ -9,7 +9,7 @@ from django.db import transaction
 
 from orders.models import Approval, Order
 from orders.refusal import Refused
-from orders.services import audit, drawings, letters
+from orders.services import assumptions, audit, drawings, letters
 from orders.services.queue import join_if_ready
 from orders.services.steps import locked
 from orders.who import OWNER, Who
@@ -67,8 +67,16 @@ def _ask(who: Who, order: Order, kind: str, shown: dict[str, Any], *, note: str,
 
 @transaction.atomic
 def approve(who: Who, approval: Approval, *, seen: str, now: datetime) -> Approval:
-    """The customer approves what was on the screen: `seen` is its hash."""
+    """The customer approves what was on the screen: `seen` is its hash.
+
+    Raises Refused for the drawing while what it was drawn on is not confirmed.
+    """
     order = locked(approval.order)
+    if approval.kind == Approval.Kind.DRAWING and assumptions.keeps_waiting(order):
+        raise Refused(
+            "open-questions",
+            "The drawing rests on what is not confirmed yet: answer the open questions first.",
+        )
     _decide(who, approval, seen, S.APPROVED, now=now)
     join_if_ready(who, order, now=now)
     return approval
@@ -79,6 +87,7 @@ def want_changes(
     who: Who, approval: Approval, remarks: list[dict[str, Any]], *, seen: str, now: datetime
 ) -> Approval:
     """The customer wants changes; each remark is a numbered balloon {"x": 0..1, "y": 0..1, "text": ...}."""
+    order = approval.order
     clean = [_remark(number, remark) for number, remark in enumerate(remarks, start=1)]
     if not clean or len(clean) > MOST_REMARKS:
         raise Refused(
@@ -86,9 +95,10 @@ def want_changes(
         )
     _decide(who, approval, seen, S.CHANGES_WANTED, remarks=clean, now=now)
     letters.alert_owner(
-        f"Changes wanted: {approval.kind} of order {approval.order.number}",
+        f"Changes wanted: {approval.kind} of order {order.number}",
         "\n".join(f"{remark['number']}. {remark['text']}" for remark in clean),
         now=now,
+        about=order,
     )
     return approval
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 
-from orders.models import Customer, Enquiry, Message
+from orders.models import Customer, Enquiry, Message, Order
 from orders.refusal import Refused
 from orders.services import audit, letters
 from orders.who import OWNER, Who
@@ -52,7 +52,9 @@ def store_enquiry(
     )
     audit.record(who, "enquire", f"enquiry {enquiry.number}", now=now, after=S.NEW)
     letters.enquiry_stored(enquiry, now=now)
-    letters.alert_owner(f"New enquiry {enquiry.number}", f"{customer.name} asks for a propeller.", now=now)
+    letters.alert_owner(
+        f"New enquiry {enquiry.number}", f"{customer.name} asks for a propeller.", now=now, about=enquiry
+    )
     return enquiry
 
 
@@ -101,7 +103,10 @@ def change_enquiry(
     enquiry.refresh_from_db()
     audit.record(who, "change", f"enquiry {enquiry.number}", now=now, after=S.NEW)
     letters.alert_owner(
-        f"Enquiry {enquiry.number} changed", f"{kept['name']} changed what they ask for.", now=now
+        f"Enquiry {enquiry.number} changed",
+        f"{kept['name']} changed what they ask for.",
+        now=now,
+        about=enquiry,
     )
     return enquiry
 
@@ -136,7 +141,7 @@ def answer(who: Who, enquiry: Enquiry, *, text: str, now: datetime) -> None:
         body=text,
         written_at=now,
     )
-    letters.alert_owner(f"Answer on enquiry {enquiry.number}", text, now=now)
+    letters.alert_owner(f"Answer on enquiry {enquiry.number}", text, now=now, about=enquiry)
 
 
 @transaction.atomic
@@ -164,6 +169,8 @@ def _move(
     reason: str = "",
     **changes: Any,
 ) -> None:
+    if to in (S.DECLINED, S.WITHDRAWN) and Order.objects.filter(enquiry=enquiry).exists():
+        raise Refused("ordered", f"An order follows enquiry {enquiry.number}; it ends with that order.")
     before = enquiry.state
     changes |= {"reason": reason} if to in (S.DECLINED, S.WITHDRAWN) else {}
     moved = Enquiry.objects.filter(pk=enquiry.pk, state__in=origins).update(

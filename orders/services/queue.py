@@ -1,4 +1,4 @@
-"""The queue: an order joins it when its deposit is paid and its drawing approved; hold, release, cancel."""
+"""The queue: an order joins it with its deposit paid, its questions answered, its drawing approved; hold, cancel."""
 
 from datetime import date, datetime
 
@@ -6,7 +6,7 @@ from django.db import transaction
 
 from orders.models import Approval, Order, PaymentRequest, Propeller
 from orders.refusal import Refused
-from orders.services import documents, letters, postings
+from orders.services import assumptions, documents, letters
 from orders.services.steps import locked, move_order
 from orders.who import OWNER, Who
 from quoting.pricing.money import Money
@@ -16,11 +16,13 @@ S = Order.State
 
 
 def waits_on(order: Order) -> tuple[str, ...]:
-    """What keeps a waiting order out of the queue: "deposit", "drawing"."""
+    """What keeps a waiting order out of the queue: "deposit", "answers", "drawing"."""
     deposit = order.payment_requests.filter(kind=PaymentRequest.Kind.DEPOSIT).first()
     waits = []
     if deposit is None or not deposit.is_settled:
         waits.append("deposit")
+    if assumptions.keeps_waiting(order):
+        waits.append("answers")
     if not is_approved(order, Approval.Kind.DRAWING):
         waits.append("drawing")
     return tuple(waits)

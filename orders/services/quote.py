@@ -1,6 +1,5 @@
 """Quotes: reviewed, sent, revised, accepted, declined, lapsed. A sent quote never changes; it is accepted once or never."""
 
-import secrets
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -8,26 +7,22 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from orders.models import Enquiry, Message, Order, PaymentRequest, Propeller, Stage, Workshop
+from orders.models import Enquiry, Message, Order, Workshop
 from orders.refusal import Refused
-from orders.services import accepted, approval, audit, documents, letters, outbox
+from orders.services import assumptions, audit, documents, letters, ordering, outbox
+from orders.services.assumptions import Answers
 from orders.services.enquiry import sane
-from orders.services.payment import ask_for
-from orders.services.queue import join_if_ready
-from orders.services.stages import in_shop_order
 from orders.who import OWNER, THE_SERVICE, Who
 from quoting.estimate import Estimate, estimate
-from quoting.models import Quote
+from quoting.models import Quote, QuoteSeries
 from quoting.pricing.money import Money
 from quoting.pricing.refusal import Refused as PriceRefused
 from quoting.pricing.terms import DepositRule, Discount, Extra, Override
 from quoting.propeller.finding import Severity
-from quoting.propeller.specification import Use
 from quoting.services import quotes
 from quoting.services.asked import asked
 from quoting.services.catalogue import catalogue
 from quoting.services.estimating import terms_for
-from quoting.services.numbering import take_number
 from quoting.services.outlook import outlook_on
 from quoting.services.pricebook import NoPriceBook, current_book
 
@@ -116,7 +111,7 @@ def prepare_quote(
     if enquiry.state in (Enquiry.State.DECLINED, Enquiry.State.WITHDRAWN):
         raise Refused("wrong-state", f"Enquiry {enquiry.number} is {enquiry.state}.")
     series = enquiry.series
-    if series and series.revisions.filter(state=S.ACCEPTED).exists():
+    if series and _is_settled(series):
         raise Refused("accepted", f"Quote {series.number} is accepted; an order follows it.")
     made = preview(enquiry, review, today=today)
     if made.price is None:
@@ -153,7 +148,7 @@ def send_quote(who: Who, quote: Quote, *, days: int | None = None, now: datetime
     quote = Quote.objects.select_for_update().select_related("series").get(pk=quote.pk)
     if quote.state != S.DRAFTED:
         raise Refused("wrong-state", f"{quote.reference} is {quote.state}.")
-    if quote.series.revisions.filter(state=S.ACCEPTED).exists():
+    if _is_settled(quote.series):
         raise Refused("accepted", f"Quote {quote.series.number} is accepted already.")
     valid_days = workshop.quote_days if days is None else days
     if not 1 <= valid_days <= 365:
@@ -189,25 +184,56 @@ def _end_of_day(now: datetime, days: int, workshop: Workshop) -> datetime:
     return datetime.combine(day, time(23, 59, 59), workshop.zone)
 
 
+def is_a_name(name: str) -> bool:
+    """Whether this can stand under an order: two letters at least."""
+    return len(name) <= LONGEST_NAME and sum(c.isalpha() for c in name) >= 2
+
+
+def _is_settled(series: QuoteSeries) -> bool:
+    """Whether a revision is accepted and its order takes no other in its place."""
+    order = Order.objects.filter(series=series).first()
+    if order is not None and ordering.may_be_revised(order):
+        return False
+    return series.revisions.filter(state=S.ACCEPTED).exists()
+
+
 @transaction.atomic
 def accept_quote(
-    token: str, *, seen: str, terms_version: str, name: str, now: datetime, who: Who | None = None
+    token: str,
+    *,
+    seen: str,
+    terms_version: str,
+    name: str,
+    now: datetime,
+    who: Who | None = None,
+    answers: Answers | None = None,
 ) -> Order:
     """Accept the quote behind a link: exactly one order and one deposit request, whatever is clicked how often.
 
-    `seen` is the content hash and `terms_version` the terms of the page the customer had before them. Raises Refused
-    when the quote is expired, superseded, declined or accepted already, or when the page showed another text.
+    `seen` is the content hash and `terms_version` the terms of the page the customer had before them; `answers` say of
+    what the quote assumed whether it is right or answered later. A revision of an order that waits for it takes the
+    place of the quote accepted before. Raises Refused when the quote is expired, superseded, declined or accepted
+    already, or when the page showed another text.
     """
+    answers = answers or {}
+    if assumptions.is_otherwise(answers):
+        raise Refused("answered-otherwise", "The quote does not hold this answer; it has to be worked again.")
     name = name.strip()
-    if not name or len(name) > LONGEST_NAME:
+    if not is_a_name(name):
         raise Refused(
-            "name-missing", f"Enter your name, up to {LONGEST_NAME} characters.", status=400, field="name"
+            "name-missing",
+            f"Enter your full name, up to {LONGEST_NAME} characters.",
+            status=400,
+            field="name",
         )
-    quote = _open_quote(token, now=now)
+    quote = open_quote(token, now=now)
     if seen != quote.content_hash or terms_version != quote.terms_version:
         raise Refused(
             "another-text", "The page you saw is not the latest; please read this one and accept again."
         )
+    waiting = Order.objects.filter(series=quote.series).first()
+    if waiting is not None and ordering.may_be_revised(waiting):
+        Quote.objects.filter(pk=waiting.quote_id, state=S.ACCEPTED).update(state=S.SUPERSEDED)
     taken = Quote.objects.filter(pk=quote.pk, state=S.SENT, expires_at__gte=now).update(
         state=S.ACCEPTED, decided_at=now, decided_by=name, decision_hash=quote.content_hash
     )
@@ -216,58 +242,9 @@ def accept_quote(
     quote.refresh_from_db()
     who = who or Who(name)
     audit.record(who, "accept", f"quote {quote.reference}", now=now, before=S.SENT, after=S.ACCEPTED)
-    return _open_order(who, quote, name, now=now)
-
-
-def _open_order(who: Who, quote: Quote, name: str, *, now: datetime) -> Order:
-    """The order of an accepted quote, with its propellers, stages, deposit request and pictures to approve."""
-    enquiry = Enquiry.objects.select_related("customer").get(series=quote.series)
-    results, specification = quotes.results_of(quote), quotes.specification_of(quote)
-    today = timezone.localdate(now)
-    order = Order.objects.create(
-        number=f"O-{today.year}-{take_number(f'order {today.year}'):04d}",
-        token=secrets.token_urlsafe(32),
-        quote=quote,
-        series=quote.series,
-        enquiry=enquiry,
-        customer=enquiry.customer,
-        display_only=specification.use is Use.DISPLAY,
-        quantity=specification.quantity,
-        title=accepted.title_of(specification, results.measures),
-        currency=quote.currency,
-        net=quote.net_minor,
-        tax=quote.tax_minor,
-        gross=quote.gross_minor,
-        deposit=quote.deposit_minor,
-        rush=any(line.category == "rush" for line in results.price.lines),
-        promise=quote.promised_for,
-        accepted_name=name,
-        accepted_at=now,
-        accepted_hash=quote.content_hash,
-        terms_version=quote.terms_version,
-        address=enquiry.address,
-    )
-    for position in range(1, order.quantity + 1):
-        propeller = Propeller.objects.create(order=order, position=position)
-        Stage.objects.bulk_create(
-            Stage(
-                propeller=propeller, key=work.stage, label=work.label, position=place, skill=skill,
-                minutes=work.minutes, wait_minutes=work.wait_minutes,
-            )
-            for place, (work, skill) in enumerate(in_shop_order(results.work), start=1)
-        )  # fmt: skip
-    request = ask_for(
-        order, PaymentRequest.Kind.DEPOSIT, order.deposit,
-        days=Workshop.objects.get().payment_days, today=today, now=now,
-    )  # fmt: skip
-    shown = {"quote": quote.reference, "specification": quote.specification, "hash": quote.content_hash}
-    approval.ask_for_both(who, order, shown, now=now)
-    audit.record(who, "open", f"order {order.number}", now=now, after=order.state)
-    letters.order_accepted(order, request, now=now)
-    letters.alert_owner(f"Order {order.number}", f"{name} has accepted {quote.reference}.", now=now)
-    outbox.enqueue("replan", {"reason": f"order {order.number} accepted"}, now=now, debounce="replan")
-    join_if_ready(who, order, now=now)
-    return order
+    if waiting is not None:
+        return ordering.take_revision(who, waiting, quote, name, answers, now=now)
+    return ordering.open_order(who, quote, name, answers, now=now)
 
 
 @transaction.atomic
@@ -275,7 +252,7 @@ def decline_quote(token: str, *, reason: str, name: str, now: datetime) -> Quote
     """The customer does not want it, and may say why; the owner may still send another revision."""
     if len(reason) > 5000:
         raise Refused("reason", "Write at most 5000 characters.", status=400, field="reason")
-    quote = _open_quote(token, now=now)
+    quote = open_quote(token, now=now)
     done = Quote.objects.filter(pk=quote.pk, state=S.SENT).update(
         state=S.DECLINED,
         decided_at=now,
@@ -287,7 +264,9 @@ def decline_quote(token: str, *, reason: str, name: str, now: datetime) -> Quote
     quote.refresh_from_db()
     audit.record(Who(name or "the customer"), "decline", f"quote {quote.reference}", now=now, before=S.SENT,
                  after=S.DECLINED, reason=reason)  # fmt: skip
-    letters.alert_owner(f"Quote {quote.reference} declined", reason or "No reason given.", now=now)
+    letters.alert_owner(
+        f"Quote {quote.reference} declined", reason or "No reason given.", now=now, about=quote.series.enquiry
+    )
     return quote
 
 
@@ -304,7 +283,9 @@ def ask_about_quote(token: str, *, text: str, name: str, now: datetime) -> Messa
         enquiry=quote.series.enquiry, side=Message.Side.CUSTOMER, name=name.strip()[:LONGEST_NAME] or "Customer",
         body=text, written_at=now,
     )  # fmt: skip
-    letters.alert_owner(f"A question about quote {quote.reference}", text, now=now)
+    letters.alert_owner(
+        f"A question about quote {quote.reference}", text, now=now, about=quote.series.enquiry
+    )
     return message
 
 
@@ -319,7 +300,7 @@ def lapse_expired(payload: dict[str, Any]) -> None:
                 )
 
 
-def _open_quote(token: str, *, now: datetime) -> Quote:
+def open_quote(token: str, *, now: datetime) -> Quote:
     """The sent, unexpired quote behind a link, locked; otherwise the reason why not."""
     quote = Quote.objects.select_for_update(of=("self",)).select_related("series").filter(token=token).first()
     if quote is None or quote.state == S.DRAFTED:

@@ -27,11 +27,19 @@ def words(label: Words, *, required: Words, help_text: Words = "", rows: int = 4
     )
 
 
-def name_field(value_label: Words = "") -> forms.CharField:
+def full_name(value: str) -> None:
+    """Refuse what cannot be a name: fewer than two letters."""
+    if sum(c.isalpha() for c in value) < 2:
+        raise forms.ValidationError(_("Write your name in full: it is kept with your answer."))
+
+
+def name_field(*, required: bool = True) -> forms.CharField:
     """The name that goes with a decision."""
     return forms.CharField(
-        label=value_label or _("Your full name"),
+        label=_("Your full name"),
         max_length=LONGEST_NAME,
+        required=required,
+        validators=[full_name],
         widget=forms.TextInput(attrs={"autocomplete": "name"}),
         error_messages={
             "required": _("Write your name: it is kept with your answer."),
@@ -72,11 +80,11 @@ class AnswerForm(forms.Form):
 
 
 class ApprovalForm(forms.Form):
-    """Approve a picture, or want changes with numbered remarks."""
+    """Approve a picture under one's name, or want changes with numbered remarks; the two exclude each other."""
 
     REMARKS = 6
 
-    name = name_field()
+    name = name_field(required=False)
     shown_hash = forms.CharField(widget=forms.HiddenInput, max_length=64)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -92,8 +100,32 @@ class ApprovalForm(forms.Form):
                 },
             )
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        written = [n for n in self._numbers if cleaned.get(f"remark_{n}")]
+        if self.wants_changes:
+            # whoever sends remarks signs with the name the order was accepted under
+            self.errors.pop("name", None)
+            if not written and not self.errors:
+                self.add_error("remark_1", _("Write at least one remark, so that we know what to change."))
+            return cleaned
+        if not cleaned.get("name") and "name" not in self.errors:
+            self.add_error("name", self.fields["name"].error_messages["required"])
+        for number in written:
+            self.add_error(f"remark_{number}", _("You wrote a remark: send it, or clear it and approve."))
+        return cleaned
+
+    @property
+    def _numbers(self) -> range:
+        return range(1, self.REMARKS + 1)
+
+    @property
+    def wants_changes(self) -> bool:
+        """Whether the remarks were sent, not the approval."""
+        return self.data.get("decision") == "change"
+
     @property
     def remarks(self) -> list[dict[str, Any]]:
         """What was written, in order, as the approval stores it."""
-        texts = (self.cleaned_data.get(f"remark_{n}", "") for n in range(1, self.REMARKS + 1))
+        texts = (self.cleaned_data.get(f"remark_{n}", "") for n in self._numbers)
         return [{"text": text} for text in texts if text]

@@ -7,11 +7,12 @@ from decimal import Decimal
 from typing import Any
 
 from django import template
-from django.utils import formats, timezone
+from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext, gettext_lazy
 
+from orders.words import SPACE, amount_words, day_words, grouped, money_words
 from quoting.pricing.lines import Line, Price
 from quoting.pricing.money import Money
 from quoting.pricing.summary import grouped as grouped_lines
@@ -20,7 +21,6 @@ from quoting.propeller.finding import Finding, Severity
 register = template.Library()
 
 INCH = 0.0254
-SPACE = "\N{NO-BREAK SPACE}"
 
 SHAPES = {
     "note": '<path class="line" d="M3 11l4.5 4.5L17 5"/>',
@@ -76,14 +76,6 @@ class LineGroup:
     minutes: int
 
 
-def grouped(value: Decimal | float, digits: int) -> str:
-    """A number in groups of three with the language's decimal sign."""
-    text = f"{value:,.{digits}f}".replace(",", SPACE).replace(
-        ".", str(formats.get_format("DECIMAL_SEPARATOR"))
-    )
-    return text.replace("-", "\N{MINUS SIGN}")
-
-
 def as_money(value: Money | int | None, currency: str = "") -> Money | None:
     """Money as it is, or made from integer minor units and a currency code."""
     if value is None or isinstance(value, Money):
@@ -97,7 +89,7 @@ def amount(value: Money | int | None, currency: str = "") -> str:
     money_value = as_money(value, currency)
     if money_value is None:
         return "\N{EN DASH}"
-    return grouped(money_value.amount, -int(money_value.amount.as_tuple().exponent))
+    return amount_words(money_value)
 
 
 @register.filter
@@ -106,7 +98,7 @@ def money(value: Money | int | None, currency: str = "") -> str:
     money_value = as_money(value, currency)
     if money_value is None:
         return "\N{EN DASH}"
-    return f"{amount(money_value)}{SPACE}{money_value.currency}"
+    return money_words(money_value)
 
 
 @register.filter
@@ -191,9 +183,7 @@ def day(value: date | datetime | str | None) -> str:
         return "\N{EN DASH}"
     if isinstance(value, str):
         value = datetime.fromisoformat(value)
-    if isinstance(value, datetime) and timezone.is_aware(value):
-        value = timezone.localtime(value)
-    return formats.date_format(value, "j F Y" if formats.get_format("DECIMAL_SEPARATOR") == "." else "j. F Y")
+    return day_words(value)
 
 
 @register.filter

@@ -10,10 +10,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from orders import access
-from orders.models import Approval, Document, Order
+from orders.models import Approval, Confirmation, Document, Order
 from orders.pictures import engineering_of_quote, plan_of
+from orders.refusal import Refused
 from orders.services import approval as approvals
-from orders.services import drawings
+from orders.services import assumptions, drawings
 from portal.approval_pictures import pictures_of
 from portal.facts import facts_of
 from portal.forms.words import ApprovalForm
@@ -40,19 +41,21 @@ def decide(request: HttpRequest, token: str, kind: str, revision: int) -> HttpRe
     if request.method != "POST":
         return page(request, approval, ApprovalForm(initial={"shown_hash": approval.shown_hash}))
     form = ApprovalForm(request.POST)
-    change = request.POST.get("decision") == "change"
-    if form.is_valid() and change and not form.remarks:
-        form.add_error("remark_1", _("Write at least one remark, so that we know what to change."))
     if not form.is_valid():
         return page(request, approval, form, status=422)
-    who = holder(request, form.cleaned_data["name"])
+    who = holder(request, form.cleaned_data.get("name") or approval.order.accepted_name)
     seen = form.cleaned_data["shown_hash"]
-    if change:
-        approvals.want_changes(who, approval, form.remarks, seen=seen, now=timezone.now())
-        messages.success(request, _("Your remarks are with the workshop. We draw anew and ask again."))
-    else:
-        approvals.approve(who, approval, seen=seen, now=timezone.now())
-        messages.success(request, _("Approved. Thank you."))
+    try:
+        if form.wants_changes:
+            approvals.want_changes(who, approval, form.remarks, seen=seen, now=timezone.now())
+            messages.success(request, _("Your remarks are with the workshop. We draw anew and ask again."))
+        else:
+            approvals.approve(who, approval, seen=seen, now=timezone.now())
+            messages.success(request, _("Approved. Thank you."))
+    except Refused as refused:
+        approval.refresh_from_db()
+        form.add_error(None, refused.message)
+        return page(request, approval, form, status=refused.status)
     return redirect("portal:order", token=token)
 
 
@@ -69,12 +72,19 @@ def page(request: HttpRequest, approval: Approval, form: ApprovalForm, *, status
         "form": form,
         "remark_fields": [form[f"remark_{n}"] for n in range(1, ApprovalForm.REMARKS + 1)],
         "pictures": pictures_of(approval.kind, specification, unit),
-        "facts": facts_of(specification, unit),
+        "questions": [] if approval.kind == Approval.Kind.MOCK_UP else open_questions(approval.order),
+        "questions_url": reverse("portal:questions", args=[approval.order.token]),
+        "facts": facts_of(specification, unit, assumptions.unconfirmed(approval.order)),
         **(solid_of(approval) if approval.kind == Approval.Kind.MOCK_UP else drawing_of(approval, unit)),
         "shape": PICTURE_SHAPES[Approval.State(approval.state)],
         "state_word": picture_word(approval),
     }
     return render(request, "portal/approval.html", context | words, status=status)
+
+
+def open_questions(order: Order) -> list[Confirmation]:
+    """What the drawing rests on without a word of the customer's, or against it."""
+    return list(order.confirmations.exclude(state=Confirmation.State.CONFIRMED))
 
 
 def solid_of(approval: Approval) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import access
 from orders.models import Approval, Document, Order, PaymentRequest, Stage
 from orders.pictures import engineering_of_quote, plan_of
-from orders.services import drawings
+from orders.services import assumptions, drawings
 from orders.services.charges import storage_of
 from orders.services.forecast_moves import CUSTOMER, told_of
 from orders.services.messages import write_to_workshop
@@ -140,7 +140,7 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
         "drawing_compact": drawing.compact,
         "engineering": engineering_of_quote(order.quote, unit),
         "drawn": drawings.standing(order.quote),
-        "facts": facts_of(specification, unit),
+        "facts": facts_of(specification, unit, assumptions.unconfirmed(order)),
         "payments": payments_of(order),
         "charges": order.charges.all(),
         "storage": storage_of(order, timezone.localdate()),

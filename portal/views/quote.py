@@ -15,15 +15,17 @@ from orders import access
 from orders.models import Document, Enquiry, Order
 from orders.pictures import engineering_of_quote, plan_of, range_of
 from orders.refusal import Refused
-from orders.services import drawings
+from orders.services import answering, assumptions, drawings
 from orders.services import quote as quotes
 from orders.services.comparing import compare
 from orders.terms import clauses
 from portal.facts import facts_of, title_of
+from portal.forms.answers import AnswersForm
 from portal.forms.ask import AskForm
 from portal.forms.words import AcceptForm, DeclineForm, MessageForm
 from portal.limits import held_back, or_refuse
 from portal.templatetags.sheet import day
+from portal.views.answers import unit_typed
 from portal.views.units import units_of
 from portal.views.who import holder
 from quoting.models import Quote
@@ -57,6 +59,12 @@ def standing(quote: Quote) -> tuple[str, str, str]:
             _("Superseded"),
             _("A newer revision has taken its place; only that one can be accepted."),
         )
+    if quote.state == S.DECLINED and being_worked_again(quote):
+        return (
+            "in work",
+            _("Being worked again"),
+            _("With your answer. Nothing is ordered yet; the new revision comes by mail."),
+        )
     if quote.state == S.ACCEPTED:
         return "done", _("Accepted on %(day)s") % {"day": day(quote.decided_at)}, _("It has become an order.")
     return (
@@ -64,6 +72,12 @@ def standing(quote: Quote) -> tuple[str, str, str]:
         _("Declined on %(day)s") % {"day": day(quote.decided_at)},
         _("Write to us if you change your mind."),
     )
+
+
+def being_worked_again(quote: Quote) -> bool:
+    """Whether the enquiry is before the owner again with an answer this quote does not hold."""
+    enquiry = Enquiry.objects.filter(series=quote.series, state=Enquiry.State.NEW).first()
+    return enquiry is not None and quote.decided_at is not None and enquiry.changed_at >= quote.decided_at
 
 
 @require_safe
@@ -89,7 +103,7 @@ def page(request: HttpRequest, quote: Quote, *, status: int = 200, **forms: Any)
         "open": quote.is_open(timezone.now()),
         **leads_of(quote),
         "worked_with": worked_with(quote, results),
-        "facts": facts_of(specification, unit),
+        "facts": facts_of(specification, unit, {q.key for q in assumptions.of_quote(quote)}),
         "estimate": results,
         "findings": gravest_first(results.findings),
         "drawing": drawing.wide,
@@ -99,6 +113,7 @@ def page(request: HttpRequest, quote: Quote, *, status: int = 200, **forms: Any)
         "accept_form": AcceptForm(
             initial={"content_hash": quote.content_hash, "terms_version": quote.terms_version}
         ),
+        "answers_form": answers_form(quote),
         "decline_form": DeclineForm(prefix="decline"),
         "talk": enquiry.messages.all() if enquiry else [],
         "message_form": MessageForm() if enquiry else None,
@@ -150,25 +165,44 @@ def refused_page(request: HttpRequest, quote: Quote, refused: Refused, written: 
     return render(request, "portal/quote_refused.html", context, status=refused.status)
 
 
+def answers_form(quote: Quote, data: Any = None) -> AnswersForm | None:
+    """What the quote left open, to be answered with the acceptance or later; None when it left nothing open."""
+    questions = assumptions.of_quote(quote)
+    return AnswersForm(data, questions=questions, unit=unit_typed(quote), later=True) if questions else None
+
+
 @require_POST
 def accept(request: HttpRequest, token: str) -> HttpResponse:
-    """Accept what was on the screen; its hash comes back with the form."""
+    """Accept what was on the screen; its hash comes back with the form. An answer it does not hold orders nothing."""
     quote = access.by_token(Quote, token)
     form = AcceptForm(request.POST)
-    if not form.is_valid():
-        return page(request, quote, status=422, accept_form=form)
+    asked = answers_form(quote, request.POST) if quote.is_open(timezone.now()) else None
+    answers = asked.answers if asked and asked.is_valid() else {}
+    otherwise = assumptions.is_otherwise(answers)
+    if (asked and not asked.is_valid()) or not (form.is_valid() or (otherwise and "name" not in form.errors)):
+        return page(request, quote, status=422, accept_form=form, answers_form=asked)
+    who = holder(request, form.cleaned_data["name"])
     try:
+        if otherwise:
+            answering.answer_before_order(who, token, answers, now=timezone.now())
+            messages.success(request, _("Your answer is with the workshop; nothing is ordered yet."))
+            return redirect("portal:quote", token=token)
         order = quotes.accept_quote(
             token,
             seen=form.cleaned_data["content_hash"],
             terms_version=form.cleaned_data["terms_version"],
             name=form.cleaned_data["name"],
             now=timezone.now(),
-            who=holder(request, form.cleaned_data["name"]),
+            who=who,
+            answers=answers,
         )
     except Refused as refused:
+        if asked and otherwise and refused.field:
+            asked.refuse(refused.field, refused.message)
+            return page(request, quote, status=422, accept_form=form, answers_form=asked)
         if refused.field or refused.code == "another-text":
-            return page(request, quote, status=refused.status, accept_form=read_again(quote, form, refused))
+            fresh = read_again(quote, form, refused)
+            return page(request, quote, status=refused.status, accept_form=fresh, answers_form=asked)
         return refused_page(request, quote, refused)
     messages.success(request, _("Thank you. This is your order's page; keep its link."))
     return redirect("portal:order", token=order.token)

@@ -4,7 +4,7 @@ import pytest
 
 from orders.models import AuditRecord, Customer, Enquiry, Mail, Message
 from orders.refusal import Refused
-from orders.services import approval, enquiry, message
+from orders.services import approval, enquiry, messages
 from orders.who import by_link
 from tests.orders.shop import ADDRESS
 
@@ -69,7 +69,7 @@ def test_an_enquiry_is_declined_once_with_a_reason(shop):
 
 def test_a_text_of_ten_thousand_characters_is_refused_at_its_field(shop):
     asked = shop.enquiry()
-    refused = refusal(lambda: message.write(ALICE, enquiry=asked, body="x" * 10_000, now=shop.now))
+    refused = refusal(lambda: messages.write_to_workshop(ALICE, asked, body="x" * 10_000, now=shop.now))
     assert (refused.field, Message.objects.count()) == ("body", 0)
 
 
