@@ -212,7 +212,7 @@ def write_out(folder: File) -> None:
     (papers / "journal.csv").write_bytes(export.journal_csv())
     kinds = set(Document.objects.values_list("kind", flat=True))
     promise(
-        {"quote", "invoice", "build-record", "care-sheet"} <= kinds,
+        {"quote", "invoice", "build-record", "care-sheet", "packing-list"} <= kinds,
         f"papers are missing: only {sorted(kinds)}",
     )
     say("papers", f"{', '.join(sorted(kinds))}, journal.csv; {Mail.objects.count()} mails in the tray")

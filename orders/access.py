@@ -21,7 +21,7 @@ MAY_SEE_ALL: dict[type[Model], frozenset[str]] = {
     Approval: frozenset({OWNER, BENCH}),
     PaymentRequest: frozenset({OWNER, BOOKKEEPER}),
     Invoice: frozenset({OWNER, BOOKKEEPER}),
-    Document: frozenset({OWNER, BENCH, BOOKKEEPER}),
+    Document: frozenset({OWNER, BOOKKEEPER}),
 }
 """Which roles see every row of a kind."""
 OWN: dict[type[Model], tuple[str, ...]] = {

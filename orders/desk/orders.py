@@ -25,7 +25,7 @@ from orders.desk.roles import open_to
 from orders.models import Approval, ForecastHistory, Invoice, Order, Propeller, Stage
 from orders.pictures import engineering_of_quote, plan_of
 from orders.services import charges, dispatch, drawings, queue
-from orders.services.documents import papers_of
+from orders.services.documents import papers_for
 from orders.services.forecast_moves import told_of
 from orders.services.lessons import freight_of
 from orders.services.release import findings_of
@@ -99,7 +99,7 @@ def order_page(request: HttpRequest, row: Order, *, status: int = 200, **given: 
         "told": told_of(row),
         "builds": [build_of(p) for p in row.propellers.prefetch_related("stages__records")],
         "invoice": row.invoices.filter(type_code=Invoice.TypeCode.INVOICE).first(),
-        "papers": papers_of(row).exclude(kind__in=drawings.VARIANTS),
+        "papers": papers_for(who, row).exclude(kind__in=drawings.VARIANTS),
         "drawn": drawings.standing(row.quote),
         "engineering": engineering_of_quote(row.quote, units),
         "drawing_compact": plan.compact,

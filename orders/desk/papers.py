@@ -7,17 +7,19 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from orders.access import row_for
 from orders.desk.doing import do
 from orders.desk.roles import open_to
-from orders.models import Document, Order
+from orders.models import Order
 from orders.services import drawings
+from orders.services.documents import papers_for
+from orders.who import somebody
 
 
 @open_to("bench", "bookkeeper")
 def paper(request: HttpRequest, number: str, pk: int) -> HttpResponseBase:
-    """One paper of one order, its quote's among them."""
-    row = row_for(request.user, Document, pk=pk)
+    """One paper of this order, as far as it is for whoever asks."""
+    order = get_object_or_404(Order, number=number)
+    row = get_object_or_404(papers_for(somebody(request.user), order), pk=pk)
     return FileResponse(row.file.open("rb"), content_type=row.media_type, filename=row.file_name)
 
 

@@ -36,6 +36,8 @@ class Document(models.Model):
         Kind.SOLID,
     )
     """What guides the hand at the bench and is not handed out."""
+    OF_THE_SALE = (Kind.QUOTE, Kind.INVOICE)
+    """What carries prices and is not for the bench."""
     FORMATS: ClassVar[dict[str, tuple[str, str]]] = {
         Kind.DRILL_DXF: ("dxf", "image/vnd.dxf"),
         Kind.STATION_DXF: ("dxf", "image/vnd.dxf"),

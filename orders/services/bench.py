@@ -9,7 +9,7 @@ from django.db import transaction
 
 from orders.models import Approval, BenchPerson, Order, Propeller, Stage, StageRecord
 from orders.refusal import Refused
-from orders.services import audit, outbox
+from orders.services import audit, documents, outbox
 from orders.services.accepted import build_figures
 from orders.services.kept_files import kept_if_stored
 from orders.services.measurements import Measurement, judge, measurements
@@ -175,6 +175,8 @@ def write_record(
     if recorded.is_done:
         Stage.objects.filter(pk=stage.pk, state=S.STARTED).update(state=S.DONE, finished_at=now)
         stage.refresh_from_db()
+        if stage.key == CRATING:
+            documents.ask_for("packing-list", stage.propeller.order, propeller=stage.propeller, now=now)
     outbox.enqueue(
         "replan", {"reason": f"{stage.propeller.serial}: {stage.key} recorded"}, now=now, debounce="replan"
     )

@@ -6,6 +6,7 @@ from django.db.models import Q, QuerySet
 
 from orders.models import Document, Invoice, Order, OutboxJob, Propeller
 from orders.services import outbox
+from orders.who import BENCH, BOOKKEEPER, OWNER, THE_SERVICE, Who
 from quoting.models import Quote
 
 
@@ -24,6 +25,14 @@ def ask_for(
     return outbox.enqueue("make-paper", {"kind": kind, **payload}, now=now)
 
 
-def papers_of(order: Order) -> QuerySet[Document]:
-    """The papers filed for an order, its quote among them, oldest first."""
-    return Document.objects.filter(Q(order=order) | Q(quote=order.quote_id)).order_by("made_at", "id")
+def papers_for(who: Who, order: Order) -> QuerySet[Document]:
+    """The papers of an order, its quote's among them, oldest first: the bench has those it builds by, none of the sale."""
+    papers = Document.objects.filter(Q(order=order) | Q(quote=order.quote_id)).order_by("made_at", "id")
+    if who.roles & {OWNER, BOOKKEEPER}:
+        return papers
+    return papers.exclude(kind__in=Document.OF_THE_SALE) if BENCH in who.roles else papers.none()
+
+
+def papers_for_customer(order: Order) -> QuerySet[Document]:
+    """The papers of an order that its customer may have: all but those that guide the hand at the bench."""
+    return papers_for(THE_SERVICE, order).exclude(kind__in=Document.WORKSHOP_ONLY)

@@ -10,6 +10,8 @@ from orders.services.measurements import Measurement, judge, measurements
 from orders.services.papers_of_sale import party, seller
 from orders.services.pictures import drawing, propeller_summary, stations
 from orders.services.release import latest_record
+from quoting.pricing.lines import Category
+from quoting.propeller.build import CRATING, INSPECTION
 from quoting.services.quotes import specification_of
 
 NOT_FOR_FLIGHT = "Display piece: stamp NOT FOR FLIGHT on the boss."
@@ -125,26 +127,33 @@ def care_sheet(propeller: Propeller) -> dict[str, Any]:
 
 
 def packing_list(propeller: Propeller) -> dict[str, Any]:
-    """What is in the crate."""
+    """What is packed, printed when the propeller is crated; without a crate where none was ordered."""
     order = propeller.order
-    m = accepted.results(order).measures
-    sent = timezone.localdate(order.dispatched_at or timezone.now())
+    packed = latest_record(propeller.stages.get(key=CRATING))
+    results = accepted.results(order)
+    m, crated = results.measures, any(line.category is Category.CRATE for line in results.price.lines)
+    size = f"{m.crate_length:.2f} x {m.crate_width:.2f} x {m.crate_height:.2f} m"
+    day = timezone.localdate(packed.recorded_at if packed else timezone.now())
     return {
-        **_sheet(propeller, f"P-{propeller.serial}", sent.isoformat(), "packed"),
+        **_sheet(propeller, f"P-{propeller.serial}", day.isoformat(), "packed"),
         "customer": party(order.address),
         "order": order.number,
         "crate": [
-            {
-                "label": "Crate",
-                "value": f"{m.crate_length:.2f} x {m.crate_width:.2f} x {m.crate_height:.2f} m",
-            },
-            {"label": "Propeller", "value": f"{m.mass:.1f} kg by computation"},
+            *([{"label": "Crate", "value": size}] if crated else []),
+            {"label": "Propeller", "value": _mass(propeller, m.mass)},
         ],
         "items": [
             {"item": f"Propeller {order.title}, serial {propeller.serial}", "quantity": "1"},
             {"item": "Build record and care sheet", "quantity": "1"},
         ],
     }
+
+
+def _mass(propeller: Propeller, computed: float) -> str:
+    """The mass as weighed at the inspection, else as computed (kg)."""
+    inspected = latest_record(propeller.stages.get(key=INSPECTION))
+    weighed = inspected.measurements.get("mass") if inspected else None
+    return f"{weighed:.1f} kg, weighed" if weighed else f"{computed:.1f} kg, computed"
 
 
 def duration(minutes: int) -> str:

@@ -17,6 +17,7 @@ from orders.models import Approval, Document, Order, PaymentRequest, Stage
 from orders.pictures import engineering_of_quote, plan_of
 from orders.services import assumptions, drawings
 from orders.services.charges import storage_of
+from orders.services.documents import papers_for_customer
 from orders.services.forecast_moves import CUSTOMER, told_of
 from orders.services.messages import write_to_workshop
 from portal.facts import facts_of
@@ -202,14 +203,8 @@ def papers_of(order: Order) -> list[dict[str, str]]:
             "url": reverse("portal:paper", args=[order.token, paper.pk]),
             "format": Path(paper.file_name).suffix[1:].upper(),
         }
-        for paper in customer_papers(order).order_by("made_at")
+        for paper in papers_for_customer(order)
     ]
-
-
-def customer_papers(order: Order) -> Any:
-    """Every paper but those that guide the hand at the bench."""
-    papers = Document.objects.exclude(kind__in=Document.WORKSHOP_ONLY)
-    return papers.filter(order=order) | papers.filter(quote=order.quote)
 
 
 def pictures_of(order: Order) -> list[dict[str, str]]:
@@ -252,7 +247,7 @@ def write(request: HttpRequest, token: str) -> HttpResponse:
 @require_safe
 def paper(request: HttpRequest, token: str, paper_id: int) -> FileResponse:
     """One paper or picture of the order."""
-    found = customer_papers(access.by_token(Order, token)).filter(pk=paper_id).first()
+    found = papers_for_customer(access.by_token(Order, token)).filter(pk=paper_id).first()
     if found is None:
         raise Http404
     return FileResponse(found.file.open("rb"), content_type=found.media_type, filename=found.file_name)

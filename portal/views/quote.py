@@ -305,7 +305,7 @@ def drawing(request: HttpRequest, token: str) -> FileResponse | HttpResponse:
     """
     quote = access.by_token(Quote, token)
     wanted = drawings.subject(quote, units_of(request))
-    paper = Document.objects.filter(kind=Document.Kind.DRAWING, subject=wanted).first()
+    paper = Document.objects.filter(kind=Document.Kind.DRAWING, quote=quote, subject=wanted).first()
     if paper is None:
         being_made = drawings.standing(quote).being_made
         context = {

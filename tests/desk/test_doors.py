@@ -93,7 +93,7 @@ def places(shop: Shop) -> dict[str, object]:
     order = shop.queued()
     propeller = order.propellers.get()
     paper = Document.objects.create(
-        kind="quote", quote=order.quote, subject="Q", sha256="0" * 64, made_at=shop.now
+        kind="drawing", quote=order.quote, subject="Q", sha256="0" * 64, made_at=shop.now
     )
     paper.file.save("paper.pdf", ContentFile(b"%PDF-1.7"))
     return {

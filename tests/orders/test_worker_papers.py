@@ -16,7 +16,7 @@ def test_the_worker_prints_every_paper_once_and_plans(shop):
     left = OutboxJob.objects.exclude(state="done").exclude(kind__in=worker.ROUNDS)
     assert list(left.values_list("kind", "last_error")) == []
     kinds = set(Document.objects.exclude(kind__in=drawings.VARIANTS).values_list("kind", flat=True))
-    assert kinds == {"quote", "invoice", "build-card", "build-record", "care-sheet"}
+    assert kinds == {"quote", "invoice", "build-card", "build-record", "care-sheet", "packing-list"}
     paper = Document.objects.get(kind="quote")
     assert paper.file.read(5) == b"%PDF-"
     printing.make({"kind": "quote", "quote": order.quote_id})
