@@ -1,11 +1,10 @@
-"""The admin for the owner: shop tables can be edited, everything that only services may write is read-only."""
+"""The admin for the owner: every table can be looked at; what may be changed is changed on the desk's pages."""
 
 from typing import Any
 
+from django.apps import apps
 from django.contrib import admin
 from django.http import HttpRequest
-
-from orders import models
 
 
 class ReadOnly(admin.ModelAdmin):
@@ -23,41 +22,5 @@ class ReadOnly(admin.ModelAdmin):
         return False
 
 
-admin.site.register(
-    [
-        models.Approval,
-        models.Account,
-        models.AuditRecord,
-        models.Charge,
-        models.Customer,
-        models.Document,
-        models.Enquiry,
-        models.ForecastHistory,
-        models.Invoice,
-        models.JournalEntry,
-        models.JournalLine,
-        models.Mail,
-        models.Message,
-        models.Order,
-        models.OutboxJob,
-        models.Payment,
-        models.PaymentAttempt,
-        models.PaymentRequest,
-        models.Period,
-        models.PlanDecision,
-        models.PlanQuestion,
-        models.PlanVersion,
-        models.Propeller,
-        models.ProviderEvent,
-        models.Repricing,
-        models.RushCost,
-        models.Stage,
-        models.StageRecord,
-        models.TimberWait,
-    ],
-    ReadOnly,
-)
-admin.site.register(
-    [models.Absence, models.BenchPerson, models.Closure, models.Machine, models.Rack, models.TimberLot]
-)
-admin.site.register([models.StageType, models.Workshop])
+for _table in apps.get_app_config("orders").get_models():
+    admin.site.register(_table, ReadOnly)

@@ -104,7 +104,7 @@ class Outlooks(ReadOnly):
 
 
 @admin.register(models.TaxRate)
-class TaxRates(admin.ModelAdmin):
+class TaxRates(ReadOnly):
     list_display = ("country", "code", "label", "percent", "valid_from", "valid_to")
     list_filter = ("country",)
 

@@ -9,19 +9,21 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 
+from orders.who import OWNER, somebody
+
 P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 
 
 def open_to(*roles: str) -> Callable[[View[P]], View[P]]:
-    """Let in the named groups and the owner; ask everybody else to sign in, or refuse."""
+    """Let in the named roles and the owner; ask everybody else to sign in, or refuse."""
 
     def decorate(view: View[P]) -> View[P]:
         @wraps(view)
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return redirect_to_login(request.get_full_path())
-            if not request.user.groups.filter(name__in={"owner", *roles}).exists():
+            if not somebody(request.user).roles & {OWNER, *roles}:
                 raise PermissionDenied
             return view(request, *args, **kwargs)
 
