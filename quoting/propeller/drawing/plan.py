@@ -1,5 +1,6 @@
 """The propeller in plan, seen from its slipstream and to scale: the picture on the ask, quote and order pages."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin
 
@@ -35,6 +36,8 @@ from quoting.propeller.loft import Loft, loft
 Array = NDArray[np.float64]
 
 ROWS = 48
+GUARD_LAP = 0.024
+"""How far a leading-edge guard laps onto the face, in m; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,12 +112,30 @@ def joint_lines(surface: Loft, lamination: float) -> list[Array]:
 def blade_parts(surface: Loft, placing: Placing, wood: Wood | None) -> list[str]:
     """One blade's outline with its timber and glue lines."""
     filled = f'fill="{wood.colour}" fill-opacity=".62"' if wood else 'fill="none"'
-    points = [placing.at(float(r), float(s)) for r, s in blade_outline(surface)]
+    outline = blade_outline(surface)
+    last, first = (float(np.arctan2(s, r)) for r, s in outline[[-1, 0]])
+    seam = np.linspace(
+        last, first, 12
+    )  # back to the beginning along the boss, so that no timber shows through twice
+    around = surface.boss_radius * np.stack([np.cos(seam), np.sin(seam)], axis=-1)
+    points = [placing.at(float(r), float(s)) for r, s in np.concatenate([outline, around])]
     parts = [path(points, OUTLINE.replace('fill="none"', filled))]
     if wood and wood.lamination:
         for run in joint_lines(surface, wood.lamination):
             parts.append(path([placing.at(float(r), float(s)) for r, s in run], HAIR))
     return parts
+
+
+def guard_parts(surface: Loft, placing: Placing, fraction: float, colour: str) -> list[str]:
+    """One blade's leading-edge guard as it laps the face: the outer `fraction` of the radius, GUARD_LAP m wide."""
+    tip = float(surface.r[-1])
+    inner = max((1 - fraction) * tip, surface.boss_radius)
+    r = np.linspace(inner, tip, ROWS)
+    ahead, behind = (np.interp(r, surface.r, edge) for edge in (surface.forward_edge, surface.rearward_edge))
+    lap = np.maximum(ahead - GUARD_LAP, behind)
+    strip = [placing.at(float(a), float(b)) for a, b in zip(r, ahead, strict=True)]
+    strip += [placing.at(float(a), float(b)) for a, b in zip(r[::-1], lap[::-1], strict=True)]
+    return [path(strip, HAIR.replace('fill="none"', f'fill="{colour}" fill-opacity=".92"'), closed=True)]
 
 
 def directions(blades: int) -> list[float]:
@@ -125,18 +146,17 @@ def directions(blades: int) -> list[float]:
 
 def plan_parts(
     surface: Loft,
-    blades: int,
     hub: HubPattern | None,
     centre: Point,
     scale: float,
     *,
+    ways: Sequence[float],
     sense: float,
     clocking: float,
     wood: Wood | None = None,
 ) -> list[str]:
-    """Blades, boss and holes about `centre` at `scale` drawing units per m."""
+    """Blades pointing `ways` (rad), boss and holes about `centre` at `scale` drawing units per m."""
     parts: list[str] = []
-    ways = directions(blades)
     for way in ways:
         parts += blade_parts(surface, Placing(centre, scale, way, sense), wood)
     parts += hub_parts(
@@ -184,7 +204,16 @@ def propeller_svg(
     parts = _centre_lines(middle, blade.diameter / 2 * scale, reach, letters)
     if tip_circle:
         parts.append(circle(middle, drawn / 2, HAIR + ' stroke-dasharray="2 4"'))
-    parts += plan_parts(surface, blade.blades, hub, middle, scale, sense=sense, clocking=clocking, wood=wood)
+    parts += plan_parts(
+        surface,
+        hub,
+        middle,
+        scale,
+        ways=directions(blade.blades),
+        sense=sense,
+        clocking=clocking,
+        wood=wood,
+    )
     left, right = (middle[0] - drawn / 2, middle[1]), (middle[0] + drawn / 2, middle[1])
     parts.append(dimension(left, right, both_lengths(blade.diameter, units), offset=reach + 26, size=letters))
     parts += _rotation(middle, boss_diameter / 2 * scale, sense, letters, hand, compact, foot)

@@ -16,7 +16,7 @@ from quoting.propeller.drawing.lettering import (
     length_words,
     propeller_words,
 )
-from quoting.propeller.drawing.plan import Placing, blade_parts, plan_parts
+from quoting.propeller.drawing.plan import Placing, blade_parts, directions, plan_parts
 from quoting.propeller.drawing.svg import (
     CENTRE,
     HAIR,
@@ -215,10 +215,10 @@ def _rosette(shared: _Parts) -> list[str]:
         circle(centre, 120, HAIR + ' stroke-dasharray="2 4"'),
         *plan_parts(
             shared.surface,
-            shared.specification.blades,
             shared.specification.hub,
             centre,
             scale,
+            ways=directions(shared.specification.blades),
             sense=shared.sense,
             clocking=shared.specification.clocking,
         ),

@@ -16,7 +16,7 @@ from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Hand, HubPattern, Position, TipForm
 from quoting.propeller.drawing.hubface import hole_centres
 from quoting.propeller.drawing.lettering import both_lengths, inches
-from quoting.propeller.drawing.plan import Wood, blade_outline, propeller_svg
+from quoting.propeller.drawing.plan import GUARD_LAP, Placing, Wood, blade_outline, guard_parts, propeller_svg
 from quoting.propeller.drawing.readiness import _density, range_svg
 from quoting.propeller.figure import Figure, Trust
 from quoting.propeller.hub import boss
@@ -202,3 +202,20 @@ def test_each_day_of_the_forecast_picture_is_written_once_and_over_no_other(leng
     assert len(set(words)) == len(words) == len({*dates, promise} if promised else {*dates})
     for one, other in combinations(labels, 2):
         assert one[0] != other[0] or one[2] < other[1] or other[2] < one[1], (one, other)
+
+
+@pytest.mark.parametrize("sense", [1.0, -1.0])
+def test_an_edge_guard_lies_along_the_outer_leading_edge_and_within_the_blade(sense):
+    surface = loft(Blade.wooden(1.83, 1.12), 0.152, 0.09)
+    (strip,) = guard_parts(surface, Placing((0.0, 0.0), 1000.0, 0.0, sense), 0.4, "#b8923f")
+    points = np.array(
+        [[float(n) for n in pair.split()] for pair in re.search(r'd="M([^"Z]+)', strip)[1].split("L")]
+    )
+    r, s = points[:, 0] / 1000, sense * points[:, 1] / 1000
+    tip = surface.r[-1]
+    assert r.min() == pytest.approx(0.6 * tip, abs=1e-4)
+    assert r.max() == pytest.approx(tip, abs=1e-4)
+    ahead, behind = (np.interp(r, surface.r, edge) for edge in (surface.forward_edge, surface.rearward_edge))
+    assert (s <= ahead + 1e-4).all()
+    assert (s >= behind - 1e-4).all()
+    assert (ahead - s).max() <= GUARD_LAP + 1e-4
