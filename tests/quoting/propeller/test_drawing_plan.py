@@ -206,7 +206,7 @@ def test_each_day_of_the_forecast_picture_is_written_once_and_over_no_other(leng
 
 @pytest.mark.parametrize("sense", [1.0, -1.0])
 def test_an_edge_guard_lies_along_the_outer_leading_edge_and_within_the_blade(sense):
-    surface = loft(Blade.wooden(1.83, 1.12), 0.152, 0.09)
+    surface = loft(Blade.wooden(diameter=1.83, pitch=1.12), 0.152, 0.09)
     (strip,) = guard_parts(surface, Placing((0.0, 0.0), 1000.0, 0.0, sense), 0.4, "#b8923f")
     points = np.array(
         [[float(n) for n in pair.split()] for pair in re.search(r'd="M([^"Z]+)', strip)[1].split("L")]
