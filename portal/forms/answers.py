@@ -29,6 +29,7 @@ class AnswersForm(forms.Form):
         for question in self.questions:
             self.fields[question.key] = forms.ChoiceField(
                 label=question.question,
+                help_text=question.help,
                 choices=list(_choices(question, later=later)),
                 widget=forms.RadioSelect,
                 error_messages={"required": _("Choose one.")},

@@ -21,7 +21,7 @@ class Assumption:
     """One open question. `assumed` is what the quote took, "" where nothing could be taken.
 
     `as_typed` are the ask page's fields that say the assumption is right, `otherwise` those of the one other answer
-    there is, and `fields` the names of the fields that take any other answer.
+    there is, and `fields` the names of the fields that take any other answer. `help` says how to find out.
     """
 
     key: str
@@ -30,6 +30,7 @@ class Assumption:
     as_typed: Mapping[str, str] = field(default_factory=dict)
     otherwise: Mapping[str, str] = field(default_factory=dict)
     fields: tuple[str, ...] = ()
+    help: str = ""
 
 
 def assumptions(specification: Specification, findings: Iterable[Finding]) -> tuple[Assumption, ...]:
@@ -39,7 +40,7 @@ def assumptions(specification: Specification, findings: Iterable[Finding]) -> tu
     codes = {finding.code for finding in findings}
     found: list[Assumption] = []
     if "hand-not-known" in codes:
-        found.append(_hand(specification.hand))
+        found.append(_hand(specification))
     if "hub-assumed" in codes:
         hub = specification.hub
         found.append(
@@ -61,14 +62,24 @@ def assumptions(specification: Specification, findings: Iterable[Finding]) -> tu
     return tuple(found)
 
 
-def _hand(taken: Hand) -> Assumption:
+def _hand(specification: Specification) -> Assumption:
+    taken, engine = specification.hand, specification.engine
     other = Hand.LEFT if taken is Hand.RIGHT else Hand.RIGHT
+    rule = _(
+        "Facing the engine's flange: clockwise takes a left-hand tractor propeller, anticlockwise a right-hand one; "
+        "a pusher the other way round."
+    )
+    if engine is not None and engine.hand_source:
+        rule += " " + _("Our catalogue on this engine: %(words)s.") % {
+            "words": engine.hand_source.rstrip(".")
+        }
     return Assumption(
         HAND,
         _("Which way does your propeller turn? Look at your engine, ignition off."),
-        _("%(hand)s-hand: %(turns)s") % {"hand": _(taken.value), "turns": hand_words(taken)},
+        _("%(hand)s-hand, %(turns)s") % {"hand": _(taken.value), "turns": hand_words(taken)},
         {"hand": taken.value},
         {"hand": other.value},
+        help=rule,
     )
 
 
