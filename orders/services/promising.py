@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 from orders.models import Order
 from quoting.leadtime.calendar import round_up
-from quoting.services.outlook import latest_outlook
+from quoting.services.outlook import outlook_on
 from quoting.services.quotes import results_of
 
 
@@ -17,5 +17,5 @@ def promise_on_joining(order: Order, today: date) -> date | None:
     if order.promise is None or said is None or today <= said.counts_on:
         return order.promise
     moved = order.promise + (today - said.counts_on)
-    days = latest_outlook().working_days
+    days = outlook_on(today).working_days
     return round_up(moved, days[0] if days else today, [d for d in days if d >= moved - timedelta(days=7)])
