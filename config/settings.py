@@ -134,6 +134,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "csp.middleware.CSPMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "portal.middleware.workshop_time",
     "portal.middleware.private_pages",
     "portal.middleware.Refusals",
 ]

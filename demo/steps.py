@@ -14,7 +14,7 @@ from django.utils import timezone
 from demo import card
 from demo.cast import CUSTOMERS, WALK
 from demo.path import BrokenPromise, Path, in_hours
-from demo.workshop import open_demo
+from demo.workshop import demo_time, open_demo
 from orders import worker
 from orders.models import Document, Enquiry, JournalEntry, Mail, Order, Propeller, ProviderEvent, Stage
 from orders.refusal import Refused
@@ -58,6 +58,11 @@ def walk(folder: File) -> None:
     """Enquiry to dispatch, and the same for a display piece's stamp."""
     call_command("migrate", verbosity=0)
     call_command("load_catalogue", verbosity=0)
+    with demo_time():
+        walked(folder)
+
+
+def walked(folder: File) -> None:
     start = in_hours(timezone.now() - timedelta(days=75))
     workshop = open_demo(timezone.localdate(start))
     path = Path(start, Random(7))  # noqa: S311 -- repeatable, not secret

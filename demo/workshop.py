@@ -1,9 +1,12 @@
 """The demo workshop: people, machines, price book, taxes, timber; opened by the service that opens a real one."""
 
 import json
+from contextlib import AbstractContextManager
 from datetime import date, timedelta
+from typing import Any
 
 from django.conf import settings
+from django.utils import timezone
 
 from demo.people import PASSWORD
 from orders.models import TimberLot, Workshop
@@ -24,9 +27,20 @@ LOTS = (("B-117", "yellow-birch", 180, 94), ("M-052", "sugar-maple", 140, 91), (
         ("A-044", "white-ash", 90, 98), ("K-008", "black-cherry", 60, 95), ("BE-21", "american-beech", 110, 96))  # fmt: skip
 
 
+def shop_file() -> dict[str, Any]:
+    """Who and what the demo workshop is."""
+    whole: dict[str, Any] = json.loads((FOLDER / "shop.json").read_text())
+    return whole
+
+
+def demo_time() -> AbstractContextManager[None]:
+    """The demo workshop's own time zone, before there is a row to read it from."""
+    return timezone.override(shop_file()["timezone"])
+
+
 def open_demo(today: date) -> Workshop:
     """Everything but orders; the price book is in force since well before the first of them."""
-    shop = json.loads((FOLDER / "shop.json").read_text())
+    shop = shop_file()
     workshop = opening.open_workshop(
         name=shop["name"],
         country=shop["country"],

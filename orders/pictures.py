@@ -97,6 +97,7 @@ def range_of(forecast: Forecast | None, promise: date | None = None) -> str:
     if forecast is None:
         return ""
     dates = (forecast.likely_by, forecast.plan_on, forecast.nineteen_in_twenty)
-    if not forecast.as_of.date() <= dates[0] <= dates[1] <= dates[2]:
+    as_of = timezone.localdate(forecast.as_of)
+    if not as_of <= dates[0] <= dates[1] <= dates[2]:
         return ""
-    return range_svg(*dates, forecast.as_of.date(), promise=promise)
+    return range_svg(*dates, as_of, promise=promise)

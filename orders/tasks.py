@@ -23,5 +23,5 @@ def run_job(job_id: int) -> bool:
 
 @shared_task(name="orders.tasks.sweep_outbox")  # type: ignore[untyped-decorator]
 def sweep_outbox() -> int:
-    """Run whatever is due: finds jobs whose message was lost."""
-    return worker.sweep()
+    """Send a message for whatever is due: finds jobs whose message was lost."""
+    return worker.nudge_due()

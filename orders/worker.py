@@ -9,6 +9,7 @@ from datetime import timedelta
 from threading import Event, Thread
 from typing import Any
 
+from django.conf import settings
 from django.db import close_old_connections
 from django.utils import timezone
 
@@ -28,6 +29,7 @@ from orders.services import (
     repricing,
     rush_forecast,
 )
+from orders.services.workshop_time import workshop_time
 from quoting.leadtime.warm import warm
 
 log = logging.getLogger(__name__)
@@ -65,7 +67,8 @@ def me() -> str:
 def run(job: OutboxJob) -> bool:
     """Run one claimed job; whatever goes wrong is written on its row. True when it was done."""
     try:
-        JOBS[job.kind](job.payload)
+        with workshop_time():
+            JOBS[job.kind](job.payload)
     except Exception as error:  # the loop must live on; the row tells the owner
         log.warning("job %s (%s), attempt %s: %s", job.pk, job.kind, job.attempts, error, exc_info=True)
         outbox.put_back(job, error, now=timezone.now())
@@ -79,11 +82,11 @@ def run_one(job_id: int) -> bool:
     return any(run(job) for job in outbox.claim(me(), now=timezone.now(), limit=1, job_id=job_id))
 
 
-def sweep(*, most: int = 1000) -> int:
-    """Run what is due until nothing is left; the number of jobs run."""
+def sweep(*, most: int = 1000, stop: Event | None = None) -> int:
+    """Run what is due until nothing is left, or until told to stop between two jobs; the number of jobs run."""
     go_round()
     count = 0
-    while count < most:
+    while count < most and not (stop and stop.is_set()):
         jobs = outbox.claim(me(), now=timezone.now(), limit=1)
         if not jobs:
             break
@@ -91,6 +94,12 @@ def sweep(*, most: int = 1000) -> int:
             run(job)
             count += 1
     return count
+
+
+def nudge_due() -> int:
+    """The sweep of a workshop with a broker: each job that is due runs as a task of its own, under its own time limit."""
+    go_round()
+    return outbox.nudge_due(now=timezone.now(), expires=settings.SWEEP_SECONDS)
 
 
 def go_round() -> None:
@@ -109,7 +118,7 @@ def work(stop: Event, *, pause: float = 1.0, warming: bool = True) -> None:
         started = time.monotonic()
         close_old_connections()
         try:
-            sweep()
+            sweep(stop=stop)
         except Exception:
             log.exception("the sweep failed; trying again")
         stop.wait(max(0.05, pause - (time.monotonic() - started)))

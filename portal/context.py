@@ -12,9 +12,10 @@ from orders.models import Workshop
 from orders.who import BENCH, BOOKKEEPER, OWNER, somebody
 
 
-def workshop_name() -> str:
+def workshop_name(request: HttpRequest) -> str:
     """The seller's name, or the service's own while nothing has been entered."""
-    return Workshop.objects.values_list("name", flat=True).first() or "Airscrew Daybook"
+    row: Workshop | None = getattr(request, "workshop", None)
+    return row.name if row else "Airscrew Daybook"
 
 
 def pages_for(request: HttpRequest) -> list[tuple[str, str]]:
@@ -69,7 +70,7 @@ def workshop(request: HttpRequest) -> dict[str, Any]:
     """Template context of every page."""
     units = request.COOKIES.get("units")
     return {
-        "workshop_name": SimpleLazyObject(workshop_name),
+        "workshop_name": workshop_name(request),
         "demo": settings.DEMO,
         "units": units if units in ("in", "mm") else "in",
         "navigation": SimpleLazyObject(lambda: navigation(request)),

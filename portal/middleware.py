@@ -6,7 +6,26 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.utils.cache import add_never_cache_headers
 
+from orders.models import Workshop
 from orders.refusal import Refused
+from orders.services.workshop_time import in_zone_of
+
+
+def workshop_time(
+    get_response: Callable[[HttpRequest], HttpResponse],
+) -> Callable[[HttpRequest], HttpResponse]:
+    """Answer in the workshop's time zone: today is its day, whoever asks from wherever.
+
+    The row read for it is kept on the request for the name that every page carries.
+    """
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        row = Workshop.objects.only("name", "timezone").first()
+        request.workshop = row  # type: ignore[attr-defined]
+        with in_zone_of(row):
+            return get_response(request)
+
+    return middleware
 
 
 def private_pages(

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from orders.models import Customer, Enquiry, Message, Order
 from orders.refusal import Refused
@@ -38,8 +39,9 @@ def store_enquiry(
         if not address[field]:
             raise Refused(f"{field}-missing", f"Enter your {field}.", status=400, field=field)
     customer = find_or_add_customer(address, language=language, now=now)
+    year = timezone.localdate(now).year
     enquiry = Enquiry.objects.create(
-        number=f"E-{now.year}-{take_number(f'enquiry {now.year}'):04d}",
+        number=f"E-{year}-{take_number(f'enquiry {year}'):04d}",
         token=secrets.token_urlsafe(32),
         customer=customer,
         typed=typed,

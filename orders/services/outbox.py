@@ -49,19 +49,38 @@ def enqueue(
     return job
 
 
-def nudge(job_id: int) -> None:
-    """Tell the broker, if there is one, that a job waits. Only speeds things up: the sweep finds the row anyway."""
+def nudge(job_id: int, *, expires: float | None = None) -> None:
+    """Tell the broker, if there is one, that a job waits. Only speeds things up: the sweep finds the row anyway.
+
+    A message not taken up within `expires` seconds is dropped; the next sweep sends another.
+    """
     if not settings.CELERY_BROKER_URL:
         return
     try:
-        current_app.send_task("orders.tasks.run_job", [job_id], retry=False, ignore_result=True)
+        current_app.send_task(
+            "orders.tasks.run_job", [job_id], retry=False, ignore_result=True, expires=expires
+        )
     except OperationalError as trouble:
         log.warning("the broker does not answer, job %s waits for the sweep: %s", job_id, trouble)
 
 
+def nudge_due(*, now: datetime, expires: float, limit: int = 100) -> int:
+    """Nudge the jobs longest due, each to be run as a task of its own; how many."""
+    ids = list(
+        OutboxJob.objects.filter(_due(now)).order_by("due_at", "id").values_list("pk", flat=True)[:limit]
+    )
+    for pk in ids:
+        nudge(pk, expires=expires)
+    return len(ids)
+
+
+def _due(now: datetime) -> Q:
+    return Q(state=S.WAITING, due_at__lte=now) | Q(state=S.RUNNING, lease_until__lt=now)
+
+
 def claim(owner: str, *, now: datetime, limit: int = 10, job_id: int | None = None) -> list[OutboxJob]:
     """Take due jobs under a lease, counting the attempt before it is made. Jobs tried too often are set aside."""
-    due = Q(state=S.WAITING, due_at__lte=now) | Q(state=S.RUNNING, lease_until__lt=now)
+    due = _due(now)
     if job_id is not None:
         due &= Q(pk=job_id)
     with transaction.atomic():

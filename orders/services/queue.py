@@ -3,6 +3,7 @@
 from datetime import date, datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from orders.models import Approval, Order, PaymentRequest, Propeller
 from orders.refusal import Refused
@@ -41,7 +42,7 @@ def join_if_ready(who: Who, order: Order, *, now: datetime) -> bool:
         return False
     move_order(who, order, S.QUEUED, now=now, verb="join the queue", queued_at=now)
     for propeller in order.propellers.filter(serial=None).order_by("position"):
-        serial = f"{now.year % 100:02d}{take_number('propeller'):04d}"
+        serial = f"{timezone.localdate(now):%y}{take_number('propeller'):04d}"
         Propeller.objects.filter(pk=propeller.pk).update(serial=serial)
     letters.order_queued(order, now=now)
     documents.ask_for("build-card", order, now=now)

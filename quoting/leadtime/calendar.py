@@ -41,6 +41,10 @@ class Calendar:
         )
         return naive.replace(tzinfo=ZoneInfo(self.shop.timezone)).astimezone(UTC)
 
+    def local(self, minute: int) -> datetime:
+        """The same instant by the shop's own clock, so that its date is the shop's."""
+        return self.instant(minute).astimezone(ZoneInfo(self.shop.timezone))
+
     def shifts(self, person: Person, day: date) -> tuple[tuple[int, int], ...]:
         """The person's intervals of work on that day, in minutes from its midnight; empty when away or closed."""
         if day in self.shop.closed or day in person.away:

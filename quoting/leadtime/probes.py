@@ -62,7 +62,7 @@ def outlook(
     )
     return Outlook(
         version=plan_version(shop, orders, calibration, now_minute),
-        as_of=calendar.instant(now_minute),
+        as_of=calendar.local(now_minute),
         ahead=sum(not o.held for o in orders),
         early=calibration.early,
         overloaded=overloaded(shop, typical, calibration),
@@ -117,7 +117,7 @@ def exact(
         shop_days=max(ceil((minutes[0] - now_minute) / MINUTES_A_DAY) - customer, 0),
         early=calibration.early,
         overloaded=overloaded(shop, typical, calibration),
-        as_of=calendar.instant(now_minute),
+        as_of=calendar.local(now_minute),
         plan_version=plan_version(shop, orders, calibration, now_minute),
         exact=True,
     )

@@ -46,7 +46,8 @@ def store_outlook(outlook: Outlook) -> PlanOutlook:
 
 def cold_start(now: datetime) -> Outlook:
     """An empty shop's outlook: bench days of half a shift, usual waits, and a wide spread because nothing is known."""
-    today = timezone.localtime(now).date()
+    now = timezone.localtime(now)
+    today = now.date()
     days = tuple(d for n in range(1, 730) if (d := today + timedelta(days=n)).weekday() < 5)
     probes = (_probe(today, klass, work) for klass in (0, 1) for work in (480, 1200, 2400, 4800))
     return Outlook(COLD_START, now, 0, early=True, overloaded=False, working_days=days, probes=tuple(probes))

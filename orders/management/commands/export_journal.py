@@ -4,12 +4,13 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
+from orders.management.in_workshop_time import WorkshopCommand
 from orders.services.export import journal_csv, manifest
 
 
-class Command(BaseCommand):
+class Command(WorkshopCommand):
     help = "Write the posted journal as CSV and its manifest (counts, totals, SHA-256) beside it."
 
     def add_arguments(self, parser: CommandParser) -> None:

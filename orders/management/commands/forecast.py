@@ -6,12 +6,13 @@ from datetime import date
 from math import isnan
 from typing import IO, Any, cast
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 from rich.console import Console
 from rich.progress import Progress
 from rich.table import Table
 
+from orders.management.in_workshop_time import WorkshopCommand
 from orders.services.history import history_of
 from orders.services.knowledge import snapshot_at
 from orders.services.shop import shop_of, typical_route
@@ -25,7 +26,7 @@ from quoting.leadtime.trial import trial
 FIRST_YEAR = "simulation, first year"
 
 
-class Command(BaseCommand):
+class Command(WorkshopCommand):
     help = "Simulate the queue and print when each order is likely to be ready; or replay the past with --backtest."
 
     def add_arguments(self, parser: ArgumentParser) -> None:

@@ -6,12 +6,13 @@ from dataclasses import asdict
 from datetime import timedelta
 from typing import IO, Any, cast
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 from rich.console import Console
 from rich.progress import Progress
 from rich.table import Table
 
+from orders.management.in_workshop_time import WorkshopCommand
 from orders.services import replan
 from orders.services.knowledge import snapshot_at
 from quoting.leadtime import plan as planning
@@ -19,7 +20,7 @@ from quoting.leadtime.calendar import Calendar, ShopProblem
 from quoting.leadtime.moves import Snapshot
 
 
-class Command(BaseCommand):
+class Command(WorkshopCommand):
     help = "Plan who does which stage when, within a time budget; Ctrl-C ends the search with the best plan so far."
 
     def add_arguments(self, parser: ArgumentParser) -> None:

@@ -2,13 +2,14 @@
 
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from orders.management.in_workshop_time import WorkshopCommand
 from orders.models import JournalEntry
 from orders.services.verify import faults
 
 
-class Command(BaseCommand):
+class Command(WorkshopCommand):
     help = "Check balance, digest chain, number series and ties of the books; any fault is named and ends in an error."
 
     def handle(self, *args: Any, **options: Any) -> None:

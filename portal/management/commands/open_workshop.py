@@ -56,7 +56,7 @@ class Command(BaseCommand):
         call_command("load_catalogue", verbosity=0)
         shop = json.loads((FOLDER / "shop.json").read_text())
         try:
-            with transaction.atomic():
+            with timezone.override(opening.zone_of(options["time_zone"])), transaction.atomic():
                 opening.open_workshop(
                     name=options["name"],
                     country=options["country"],
