@@ -38,4 +38,4 @@ def test_each_day_later_moves_it_a_day_to_a_working_day(shop, late):
     moved = (order.promise - order.quote.promised_for).days
     assert late <= moved <= late + 7
     assert order.promise.weekday() < 5
-    assert f"plan on {date_format(order.promise, "j F Y")}" in Mail.objects.get(kind="order-queued").body
+    assert f"plan on {date_format(order.promise, 'j F Y')}" in Mail.objects.get(kind="order-queued").body
