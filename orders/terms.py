@@ -81,7 +81,8 @@ def _keeping(book: PriceBook) -> str:
     weeks, rate = book["storage.free_weeks"], Money.rounded(book["storage.per_week"], book.currency)
     if not rate:
         return "A propeller that is ready and not paid is kept for nothing."
-    free = f"is kept {_plain(weeks)} weeks for nothing; after that" if weeks else "is kept, but"
+    begin = "from the day its balance is asked for"
+    free = f"is kept {_plain(weeks)} weeks {begin} for nothing; after that" if weeks else f"is kept; {begin}"
     return f"A propeller that is ready and not paid {free} storage is {rate} before tax for each week begun."
 
 

@@ -42,7 +42,10 @@ class Cancelling:
 
 @dataclass(frozen=True, slots=True)
 class Storage:
-    """Storage of a ready, unpaid propeller up to a day: what the terms come to, and what of it is charged already."""
+    """Storage of a ready, unpaid propeller: what the terms come to, and what of it is charged already.
+
+    `days` count from the day its balance was asked for.
+    """
 
     days: int
     due: Money
@@ -88,13 +91,13 @@ def may_charge_change(order: Order) -> bool:
 
 
 def storage_of(order: Order, today: date) -> Storage | None:
-    """Storage of a ready order whose balance is not paid; None while there is none to speak of."""
-    if order.state != Order.State.READY or order.ready_at is None:
+    """Storage of a ready order whose balance is asked for and not paid; None while there is none to speak of."""
+    if order.state != Order.State.READY:
         return None
     balance = order.payment_requests.filter(kind=PaymentRequest.Kind.BALANCE).first()
-    if balance is not None and balance.is_settled:
+    if balance is None or balance.is_settled:
         return None
-    days = max((today - timezone.localdate(order.ready_at)).days, 0)
+    days = max((today - timezone.localdate(balance.asked_at)).days, 0)
     charged = order.charges.filter(kind=K.STORAGE).aggregate(sum=Sum("net"))["sum"] or 0
     due = deposit.storage(book_of_order(order), days)
     return Storage(days, due, Money.from_minor(charged, order.currency))
@@ -123,7 +126,7 @@ def charge_storage(who: Who, order: Order, *, today: date, now: datetime) -> Cha
     due = storage_of(order, today)
     if due is None or due.open.minor <= 0:
         raise Refused("no-storage", "No storage is due: it is paid, not ready, or within the free weeks.")
-    words = f"storage, ready and unpaid for {due.days} days"
+    words = f"storage, the balance open for {due.days} days"
     made = _charge(who, order, K.STORAGE, due.open, words, now=now)
     if _invoiced(order):
         invoice.debit_note(who, order, made, today=today, now=now)
