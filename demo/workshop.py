@@ -13,6 +13,8 @@ from orders.models import TimberLot, Workshop
 from orders.services import opening
 
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
+START = settings.BASE_DIR / "fixtures" / "start"
+"""What every workshop begins with: machines and racks, and a first price book."""
 TAXES = (("DE", "DE-19", "VAT", 19_000), ("*", "EXPORT", "Export, no tax here", 0), ("NL", "NL-21", "VAT", 21_000),
          ("DK", "DK-25", "VAT", 25_000), ("SE", "SE-25", "VAT", 25_000), ("AT", "AT-20", "VAT", 20_000),
          ("FR", "FR-20", "VAT", 20_000), ("IT", "IT-22", "VAT", 22_000))  # fmt: skip
@@ -54,14 +56,15 @@ def open_demo(today: date) -> Workshop:
         tax_id="DE000000000",
         bank_details=f"{shop['bank']['holder']}, IBAN {shop['bank']['iban']} ({shop['bank']['note']})",
     )
-    opening.lay_out_shop(shop["machines"], shop["racks"])
+    start = json.loads((START / "shop.json").read_text())
+    opening.lay_out_shop(start["machines"], start["racks"])
     for row in shop["people"]:
         user = opening.add_sign_in(row["name"], row["email"], row["roles"], PASSWORD)
         opening.add_person(row["key"], row["name"], row["skills"], row["week"], user)
     keeper = shop["bookkeeper"]
     opening.add_sign_in(keeper["name"], keeper["email"], ["bookkeeper"], PASSWORD)
     long_ago = today - timedelta(days=900)
-    opening.first_price_book(FOLDER / "price_book.json", shop["currency"], long_ago)
+    opening.first_price_book(START / "price_book.json", shop["currency"], long_ago)
     for country, code, label, percent in TAXES:
         opening.add_tax(country, code, label, percent, long_ago)
     for place, (code, name, countries, days) in enumerate(ZONES, start=1):

@@ -18,7 +18,7 @@ from orders.refusal import Refused
 from orders.services import opening
 from quoting.propeller.build import SKILLS
 
-FOLDER = settings.BASE_DIR / "fixtures" / "demo"
+FOLDER = settings.BASE_DIR / "fixtures" / "start"
 
 
 def typed_password() -> str:
@@ -81,6 +81,7 @@ class Command(BaseCommand):
         except Refused as refused:
             raise CommandError(refused.message) from None
         self.stdout.write(
-            f"{options['name']} is open. Start it with bin/serve, sign in as {options['owner']}, and go over the price book"
-            " and the tax table with your accountant before the first quote."
+            f"{options['name']} is open. Start it with bin/serve and sign in as {options['owner']}. Before the first quote"
+            " enter address and bank under Shop, The workshop, and go over the price book and the tax table with your"
+            " accountant."
         )

@@ -12,7 +12,7 @@ from quoting.pricing.entries import DEFINITIONS
 from quoting.pricing.refusal import Refused
 from tests.quoting.pricing.shapes import book
 
-DEMO = Path(__file__).parents[3] / "fixtures/demo/price_book.json"
+START = Path(__file__).parents[3] / "fixtures/start/price_book.json"
 
 
 def rows(**changes: object) -> list[dict[str, object]]:
@@ -29,10 +29,10 @@ def test_rows_read_back_to_the_same_book() -> None:
     assert read(book().to_rows()) == (book(), [])
 
 
-def test_the_demo_book_reads_without_a_finding() -> None:
-    demo = json.loads(DEMO.read_text())
+def test_the_first_book_of_a_workshop_reads_without_a_finding() -> None:
+    first = json.loads(START.read_text())
     found, findings = PriceBook.from_rows(
-        demo["version"], demo["currency"], date.fromisoformat(demo["effective"]), demo["entries"]
+        first["version"], first["currency"], date.fromisoformat(first["effective"]), first["entries"]
     )
     assert findings == ()
     assert found is not None and found.to_rows() == demo["entries"]
