@@ -35,7 +35,7 @@ def test_the_first_book_of_a_workshop_reads_without_a_finding() -> None:
         first["version"], first["currency"], date.fromisoformat(first["effective"]), first["entries"]
     )
     assert findings == ()
-    assert found is not None and found.to_rows() == demo["entries"]
+    assert found is not None and found.to_rows() == first["entries"]
 
 
 def test_every_definition_starts_within_its_own_bounds_and_explains_itself() -> None:
