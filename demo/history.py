@@ -9,7 +9,7 @@ from django.utils import timezone
 from demo.cast import CUSTOMERS, WISHES
 from demo.path import Path, in_hours
 from orders.models import BenchPerson, Enquiry, Order, OutboxJob
-from orders.services import drawings, enquiry, hours, people, queue, quote, timber_waits
+from orders.services import cancelling, documents, drawings, enquiry, hours, people, queue, quote, timber_waits
 from orders.who import THE_SERVICE, Who
 from quoting.models import Quote
 
@@ -23,6 +23,9 @@ AWAY = (
 """Days off of the demo: who, how many days from today, for how many days, why, and whether it was foreseen."""
 ON_THE_BENCH = ("sand", "drill", "rough-carve", "varnish", "laminate")
 """Where the builds under way have come to."""
+
+PAPERS_LATER = timedelta(minutes=3)
+"""After what a visitor waits for first: the plan and the drawings of what is open."""
 
 
 def tell(now: datetime, random: Random, progress: Callable[[str], None] = lambda _: None) -> None:
@@ -81,10 +84,12 @@ def finished_order(path: Path, number: int) -> None:
     order = queued(path, number)
     if number % 15 == 14:
         path.later(days=2)
-        queue.cancel_order(
-            path.owner, order, reason="The customer sold the project.", retained=0, provider="bank",
+        cancelling.cancel_order(
+            path.owner, order, reason="The customer sold the project.", retained=0,
             today=path.today, now=path.now,
         )  # fmt: skip
+        path.later(days=3)
+        path.pay_back(order)
         return
     path.approve(order, "mock-up")
     path.later(days=path.random.uniform(0, 3))
@@ -169,10 +174,13 @@ def calendar(now: datetime) -> None:
 
 
 def settle(now: datetime) -> None:
-    """Quotes past their day lapse; the history's papers and drawings are made when somebody asks, its plan once."""
+    """Quotes past their day lapse; of the history's papers only those a customer keeps are made, behind everything else."""
     quote.lapse_expired({})
     OutboxJob.objects.filter(
         state=OutboxJob.State.WAITING,
         kind__in=["make-paper", drawings.JOB],
         created_at__lt=now - timedelta(days=30),
     ).delete()
+    for order in Order.objects.filter(state__in=[Order.State.READY, Order.State.DISPATCHED]):
+        documents.ask_for_outstanding(order, now=now)
+    OutboxJob.objects.filter(kind="make-paper", created_at=now).update(due_at=now + PAPERS_LATER)

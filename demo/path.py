@@ -20,8 +20,10 @@ from orders.services import (
     dispatch,
     enquiry,
     invoice,
+    owed,
     payment,
     quote,
+    refund,
     release,
     takeover,
 )
@@ -111,6 +113,18 @@ class Path:
                 today=self.today,
                 now=self.now,
             )
+
+    def pay_back(self, order: Order) -> None:
+        """Whatever is owed back goes to the customer's bank."""
+        refund.pay_back_by_bank(
+            self.bookkeeper,
+            order,
+            owed.back_of(order).owed,
+            bank_reference=f"statement {self.today:%Y-%m-%d} {order.number} back",
+            paid_on=self.today,
+            today=self.today,
+            now=self.now,
+        )
 
     def approve(self, order: Order, kind: str) -> None:
         """The customer confirms what was assumed, then approves a picture, bound to what was shown."""

@@ -202,8 +202,8 @@ def settle(path: Path, order: Order) -> None:
     say("dispatch", f"{order.number} by {order.carrier}, {order.tracking}")
     faults = list(verify.faults())
     promise(not faults, f"the books are not in order: {faults}")
-    for code, name, debit, credit, currency in verify.trial_balance():
-        say("", f"{code} {name:<42} {Money.from_minor(debit - credit, currency)}")
+    for row in verify.trial_balance():
+        say("", f"{row.code} {row.name:<42} {Money.from_minor(row.debits - row.credits, row.currency)}")
 
 
 def write_out(folder: File) -> None:

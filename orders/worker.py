@@ -42,6 +42,7 @@ JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
     "make-paper": printing.make,
     drawings.JOB: drawn_files.make,
     "refund-by-card": refund.send_back,
+    "close-sessions": payment.close_sessions,
     "replan": replan.replan,
     "plan-afresh": replan.afresh,
     "date-quote": dating.run,

@@ -180,6 +180,7 @@ class Provider:
             "currency": intent["currency"],
             "payment_intent": intent["id"],
             "charge": charge["id"],
+            "metadata": form.get("metadata") or {},
             "status": "succeeded",
         }
         self.refunds[refund["id"]] = refund
@@ -273,6 +274,10 @@ class Door(BaseHTTPRequestHandler):
                 self._json(200, self._expanded(_found(p.sessions, session)))
             case ["v1", "payment_intents", intent]:
                 self._json(200, _found(p.intents, intent))
+            case ["v1", "refunds"]:
+                intent = dict(parse_qsl(urlsplit(self.path).query)).get("payment_intent")
+                rows = [r for r in p.refunds.values() if r["payment_intent"] == intent][::-1]
+                self._json(200, {"object": "list", "url": "/v1/refunds", "has_more": False, "data": rows})
             case ["v1", "refunds", refund]:
                 self._json(200, _found(p.refunds, refund))
             case ["v1", "events"]:

@@ -4,13 +4,13 @@ from datetime import date
 
 from dateutil.relativedelta import relativedelta
 from django.core.paginator import Paginator
-from django.db.models import Sum
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from orders.desk.roles import open_to
-from orders.models import Account, Invoice, JournalEntry, Payment, Period
+from orders.models import Invoice, JournalEntry, Payment, Period
 from orders.services.export import journal_csv
+from orders.services.verify import trial_balance
 
 SHOWN = 40
 
@@ -32,29 +32,12 @@ def books(request: HttpRequest) -> HttpResponse:
     )
     if period:
         entries = entries.filter(period=period)
-    balances = (
-        Account.objects.filter(lines__entry__posted=True)
-        .values("code", "name", "kind", "lines__currency")
-        .annotate(debit=Sum("lines__debit"), credit=Sum("lines__credit"))
-        .order_by("lines__currency", "code")
-    )
-    if period:
-        balances = balances.filter(lines__entry__period=period)
-    trial = [
-        {
-            "code": row["code"],
-            "name": row["name"],
-            "currency": row["lines__currency"],
-            "debit": max(row["debit"] - row["credit"], 0),
-            "credit": max(row["credit"] - row["debit"], 0),
-        }
-        for row in balances
-    ]
+    trial = trial_balance(period)
     sums: dict[str, list[int]] = {}
     for row in trial:
-        pair = sums.setdefault(row["currency"], [0, 0])
-        pair[0] += row["debit"]
-        pair[1] += row["credit"]
+        pair = sums.setdefault(row.currency, [0, 0])
+        pair[0] += row.debit
+        pair[1] += row.credit
     return render(
         request,
         "desk/books.html",

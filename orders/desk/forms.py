@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from orders.models import BenchPerson
 from orders.picture_field import PhotographField
 from orders.services.measurements import Measurement
+from orders.services.payment import LONGEST_REFERENCE
 from quoting.pricing.money import EXPONENTS, Money
 
 MOST_MONEY = Decimal(10_000_000)
@@ -101,7 +102,7 @@ class TransferForm(OnPage):
     received_on = DayField(label=_("Received on"))
     bank_reference = forms.CharField(
         label=_("The bank's reference"),
-        max_length=200,
+        max_length=LONGEST_REFERENCE,
         help_text=_("As on the statement; the same reference counts once."),
     )
 
@@ -119,9 +120,9 @@ class TransferForm(OnPage):
 
 
 class SendForm(OnPage):
-    """What goes out with a quote, and which state of the enquiry it was made for."""
+    """What goes out with a quote, the hash of what the page showed, and what the owner says yes to."""
 
-    seen = forms.DateTimeField(widget=forms.HiddenInput, required=False)
+    shown = forms.CharField(widget=forms.HiddenInput, required=False, max_length=64)
     message = forms.CharField(
         label=_("A word to the customer (may be empty)"),
         required=False,
@@ -131,6 +132,8 @@ class SendForm(OnPage):
     promised_for = DayField(
         label=_("Promise another day than the plan's 80 % point (may be empty)"), required=False
     )
+    sooner = forms.BooleanField(label=_("Promise it sooner than the plan's 80 % point"), required=False)
+    below_cost = forms.BooleanField(label=_("Send it below what it costs the shop"), required=False)
 
     def clean_promised_for(self) -> Any:
         day = self.cleaned_data["promised_for"]

@@ -42,7 +42,9 @@ class CancelForm(OnPage):
             label=_("Kept, in %(currency)s") % {"currency": currency},
             currency=currency,
             initial=str(terms.kept.amount),
-            help_text=_("By the terms %(kept)s; you may keep less. The rest goes back by bank transfer.")
+            help_text=_(
+                "By the terms %(kept)s; you may keep less. The rest is owed back and is paid back from this page."
+            )
             % {"kept": terms.kept},
         )
 

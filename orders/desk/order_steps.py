@@ -24,7 +24,7 @@ from orders.desk.orders import order_page
 from orders.desk.review_forms import WriteForm
 from orders.desk.roles import open_to
 from orders.models import Order
-from orders.services import approval, charges, decisions, dispatch, invoice, messages, payment, queue
+from orders.services import approval, cancelling, charges, decisions, dispatch, invoice, messages, payment
 from orders.who import Who, somebody
 
 Doing = Callable[[Who, Order, dict[str, Any]], object]
@@ -102,11 +102,11 @@ def cancel(request: HttpRequest, number: str) -> HttpResponse:
     row = the_order(number)
     return sent(
         request, row, "cancel", CancelForm(request.POST, terms=charges.on_cancelling(row)),
-        lambda who, row, given: queue.cancel_order(
-            who, row, reason=given["reason"], retained=given["retained"].minor, provider="bank",
+        lambda who, row, given: cancelling.cancel_order(
+            who, row, reason=given["reason"], retained=given["retained"].minor,
             today=timezone.localdate(), now=timezone.now(),
         ),
-        _("The order is cancelled; what is not kept is to be given back."),
+        _("The order is cancelled; what is not kept is owed back."),
     )  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from orders.models.journal import Account, JournalEntry, JournalLine, Period
 from orders.models.message import Message
 from orders.models.order import Order
 from orders.models.outbox import Mail, OutboxJob
-from orders.models.payment import Payment, PaymentAttempt, PaymentRequest, ProviderEvent
+from orders.models.payment import CardRefund, Payment, PaymentAttempt, PaymentRequest, ProviderEvent
 from orders.models.person import Absence, BenchPerson, Closure, Machine, Rack, StageType
 from orders.models.plan import (
     CalendarLink,
@@ -38,6 +38,7 @@ __all__ = [
     "Charge",
     "CalendarLink",
     "Closure",
+    "CardRefund",
     "Confirmation",
     "Customer",
     "Document",

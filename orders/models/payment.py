@@ -41,22 +41,30 @@ class PaymentRequest(models.Model):
 
     @property
     def open(self) -> int:
+        """What is still to come; nothing is asked of a cancelled order."""
+        if self.order.state == Order.State.CANCELLED:
+            return 0
         return max(0, self.amount - self.paid)
 
     @property
     def is_settled(self) -> bool:
-        return self.paid >= self.amount
+        return not self.open
 
 
 class PaymentAttempt(models.Model):
-    """One try to pay by card. The row is stored before the provider is called; its id is the idempotency key."""
+    """One try to pay by card. The row is stored before the provider is called; its id is the idempotency key.
+
+    One that the provider tells something else of is set aside: the owner is told and it is asked about no more.
+    """
 
     class State(models.TextChoices):
         CREATED = "created", "created"
         OPEN = "open", "open"
         PAID = "paid", "paid"
-        FAILED = "failed", "failed"
         EXPIRED = "expired", "expired"
+        ASIDE = "aside", "set aside"
+
+    UNDER_WAY = (State.CREATED, State.OPEN)
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     request = models.ForeignKey(PaymentRequest, on_delete=models.PROTECT, related_name="attempts")
@@ -66,6 +74,15 @@ class PaymentAttempt(models.Model):
     url = models.URLField(max_length=2000, blank=True)
     state = models.CharField(max_length=8, choices=State.choices, default=State.CREATED)
     created_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["request"],
+                condition=models.Q(state__in=["created", "open"]),
+                name="one_attempt_under_way_per_request",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"attempt {self.id}"
@@ -80,6 +97,9 @@ class Payment(models.Model):
     class Kind(models.TextChoices):
         RECEIPT = "receipt", "receipt"
         REFUND = "refund", "refund"
+
+    TAKEN_BACK = ", taken back"
+    """What the fact of a transfer booked by mistake is followed by, in the row that takes it back."""
 
     provider = models.CharField(max_length=16)
     fact = models.CharField(max_length=255)
@@ -113,6 +133,53 @@ class Payment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.provider} {self.fact}"
+
+
+class CardRefund(models.Model):
+    """Money the provider is asked to give back on a card payment. Stored before it is asked; its id is the idempotency key.
+
+    `amount` is what goes back, in minor units. For a refund after delivery `net` of it is taken off the sales and `tax`
+    off the tax; where money that is owed back is paid, both are 0.
+    """
+
+    class State(models.TextChoices):
+        QUEUED = "queued", "asked for"
+        DONE = "done", "done"
+        FAILED = "failed", "refused"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="card_refunds")
+    paid = models.ForeignKey(Payment, on_delete=models.PROTECT, related_name="card_refunds")
+    amount = models.BigIntegerField()
+    net = models.BigIntegerField(default=0)
+    tax = models.BigIntegerField(default=0)
+    reason = models.TextField()
+    state = models.CharField(max_length=6, choices=State.choices, default=State.QUEUED)
+    given = models.OneToOneField(
+        Payment, null=True, blank=True, on_delete=models.PROTECT, related_name="card_refund"
+    )
+    trouble = models.CharField(max_length=255, blank=True)
+    asked_by = models.CharField(max_length=120)
+    asked_at = models.DateTimeField()
+    tried_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["asked_at", "id"]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(amount__gt=0), name="card_refund_is_more_than_nothing"),
+            models.CheckConstraint(
+                condition=models.Q(net=0, tax=0) | models.Q(amount=models.F("net") + models.F("tax")),
+                name="card_refund_adds_up",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"card refund {self.id}"
+
+    @property
+    def is_of_sale(self) -> bool:
+        """Whether it takes back part of a sale; else it pays what is owed."""
+        return self.net + self.tax > 0
 
 
 class ProviderEvent(models.Model):

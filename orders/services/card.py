@@ -38,6 +38,17 @@ class SessionFacts:
     url: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class RefundFacts:
+    """What the provider says of a refund it made: its id and how far it is."""
+
+    refund: str
+    status: str
+
+
+REFUND_CAME_TO_NOTHING = frozenset({"failed", "canceled"})
+
+
 def is_configured() -> bool:
     """Whether cards are offered at all: without a key, bank transfer only."""
     return bool(settings.STRIPE_API_KEY)
@@ -108,12 +119,21 @@ def expire(session: str) -> None:
         return
 
 
-def refund(payment: str, amount: int, currency: str, *, key: str) -> str:
-    """Give money back on a payment; returns the provider's id of the refund."""
+def refund(payment: str, amount: int, currency: str, *, key: str) -> RefundFacts:
+    """Give money back on a payment; `key` is the idempotency key and stands in the refund's metadata."""
     made = client().v1.refunds.create(
-        {"payment_intent": payment, "amount": amount * _factor(currency)}, {"idempotency_key": key}
+        {"payment_intent": payment, "amount": amount * _factor(currency), "metadata": {"refund": key}},
+        {"idempotency_key": key},
     )
-    return made.id
+    return RefundFacts(made.id, made.status or "")
+
+
+def refund_made(payment: str, key: str) -> RefundFacts | None:
+    """The refund that was made on a payment under a key, if one was; asked where the key may be forgotten."""
+    for made in client().v1.refunds.list({"payment_intent": payment}).auto_paging_iter():
+        if (made.to_dict().get("metadata") or {}).get("refund") == key:
+            return RefundFacts(made.id, made.status or "")
+    return None
 
 
 def read_message(body: bytes, signature: str, *, now: datetime) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from django.db import transaction
 from django.db.models import Sum
 from django.utils import timezone
 
-from orders.models import Approval, Charge, Invoice, Order, Payment, PaymentRequest, Stage
+from orders.models import Approval, Charge, Invoice, Order, PaymentRequest, Stage
 from orders.refusal import Refused
 from orders.services import audit, invoice, letters
 from orders.services.steps import locked
@@ -71,9 +71,9 @@ def wood_is_cut(order: Order) -> bool:
 
 def on_cancelling(order: Order) -> Cancelling:
     """What the accepted terms let the shop keep of what was paid."""
-    taken = order.payments.filter(kind=Payment.Kind.RECEIPT)
     paid = order.payments.aggregate(sum=Sum("amount"))["sum"] or 0
-    held = taken.filter(request__kind=PaymentRequest.Kind.DEPOSIT).aggregate(sum=Sum("amount"))["sum"] or 0
+    asked = order.payment_requests.filter(kind=PaymentRequest.Kind.DEPOSIT).first()
+    held = min(asked.paid, asked.amount) if asked else 0
     cut = wood_is_cut(order)
     money = Money.from_minor(min(held, paid), order.currency)
     kept = deposit.kept_on_cancelling(money, book_of_order(order), wood_cut=cut)

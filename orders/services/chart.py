@@ -12,6 +12,7 @@ WORK_IN_PROGRESS = "1210"
 FINISHED_GOODS = "1220"
 DEPOSITS = "2000"
 CREDIT = "2010"
+OWED = "2020"
 TAX = "2100"
 SALES = "4000"
 FREIGHT = "4100"
@@ -21,6 +22,7 @@ REFUNDS = "4910"
 COST_OF_SALES = "5000"
 FEES = "5100"
 ABSORBED = "5200"
+CARRIAGE = "5300"
 EXCHANGE = "5900"
 ROUNDING = "5910"
 
@@ -33,6 +35,7 @@ CHART: dict[str, tuple[str, str]] = {
     FINISHED_GOODS: ("Finished goods", K.ASSET),
     DEPOSITS: ("Customer deposits (contract liability)", K.LIABILITY),
     CREDIT: ("Customer credit, not yet allocated", K.LIABILITY),
+    OWED: ("Owed back to customers (refund liability)", K.LIABILITY),
     TAX: ("Sales tax / VAT payable", K.LIABILITY),
     SALES: ("Sales, propellers", K.INCOME),
     FREIGHT: ("Sales, freight and packing", K.INCOME),
@@ -42,6 +45,7 @@ CHART: dict[str, tuple[str, str]] = {
     COST_OF_SALES: ("Cost of sales", K.EXPENSE),
     FEES: ("Card processor fees", K.EXPENSE),
     ABSORBED: ("Labour and overhead absorbed", K.EXPENSE),
+    CARRIAGE: ("Carriage outwards", K.EXPENSE),
     EXCHANGE: ("Exchange differences", K.EXPENSE),
     ROUNDING: ("Rounding differences", K.EXPENSE),
 }

@@ -11,12 +11,13 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F, Sum
+from django.db.models import F
 
 from orders.models import Charge, Invoice, Order, PaymentRequest, Workshop
 from orders.refusal import Refused
-from orders.services import audit, documents, letters
+from orders.services import audit, documents, letters, postings
 from orders.services.accepted import invoice_lines, results, tax_percents
+from orders.services.owed import back_of
 from orders.services.payment import ask_for
 from orders.services.steps import locked
 from orders.who import BOOKKEEPER, OWNER, Who
@@ -69,7 +70,7 @@ def totals(
 
 @transaction.atomic
 def issue_invoice(who: Who, order: Order, *, today: date, now: datetime) -> Invoice:
-    """Issue the invoice of a ready order and ask for the balance."""
+    """Issue the invoice of a ready order and ask for the balance; the customer's credit is taken towards it."""
     who.must_be(OWNER, BOOKKEEPER)
     order = locked(order)
     if order.state != Order.State.READY:
@@ -78,18 +79,21 @@ def issue_invoice(who: Who, order: Order, *, today: date, now: datetime) -> Invo
         )
     if order.invoices.filter(type_code=T.INVOICE).exists():
         raise Refused("invoiced", f"Order {order.number} has its invoice.")
-    prepaid = order.payments.filter(request__isnull=False).aggregate(sum=Sum("amount"))["sum"] or 0
     accepted_lines, percents = taxed_lines(order, today)
     if sum(line["net"] for line in accepted_lines) != order.net:
         raise AssertionError(f"the invoice of {order.number} does not sum to the accepted quote")
     charges = list(order.charges.filter(invoice=None))
     lines = accepted_lines + [charge_line(charge, percents) for charge in charges]
     sums = totals(lines, percents, prepaid=0)
-    sums = replace(sums, prepaid=min(prepaid, sums.gross), due=sums.gross - min(prepaid, sums.gross))
+    before, free = postings.standing(order), back_of(order).credit
+    prepaid = min(before.on_account + free, sums.gross)
+    sums = replace(sums, prepaid=prepaid, due=sums.gross - prepaid)
     accepted_tax = totals(accepted_lines, percents, prepaid=0).tax
     reason = "" if accepted_tax == order.tax else "the tax rate of the invoice's day is not that of the quote"
-    invoice = _issue(who, order, T.INVOICE, lines, sums, today=today, now=now, reason=reason)
+    invoice = issue(who, order, T.INVOICE, lines, sums, today=today, now=now, reason=reason)
     order.charges.filter(pk__in=[c.pk for c in charges]).update(invoice=invoice)
+    if prepaid > before.on_account:
+        postings.credit_applied(who, order, prepaid - before.on_account, today=today, now=now)
     ask_for(
         order, PaymentRequest.Kind.BALANCE, invoice.due,
         days=Workshop.objects.get().payment_days, today=today, now=now,
@@ -141,7 +145,7 @@ def debit_note(who: Who, order: Order, charge: Charge, *, today: date, now: date
     _, percents = taxed_lines(order, today)
     lines = [charge_line(charge, percents)]
     used = {code: percents[code] for code in (lines[0]["tax_code"],)}
-    note = _issue(who, order, T.DEBIT_NOTE, lines, totals(lines, used, prepaid=0), today=today, now=now)
+    note = issue(who, order, T.DEBIT_NOTE, lines, totals(lines, used, prepaid=0), today=today, now=now)
     order.charges.filter(pk=charge.pk).update(invoice=note)
     asked = order.payment_requests.filter(kind=PaymentRequest.Kind.STORAGE).first()
     if asked is None:
@@ -152,29 +156,7 @@ def debit_note(who: Who, order: Order, charge: Charge, *, today: date, now: date
     return note
 
 
-@transaction.atomic
-def credit_note(
-    who: Who, invoice: Invoice, keys: Iterable[str], *, reason: str, today: date, now: datetime
-) -> Invoice:
-    """Credit whole lines of an invoice by their keys: type 381, positive amounts, naming the invoice it corrects."""
-    who.must_be(OWNER, BOOKKEEPER)
-    if not reason.strip():
-        raise Refused("reason-missing", "Say why it is credited.", status=400, field="reason")
-    wanted = set(keys)
-    lines = [line for line in invoice.lines if line["key"] in wanted]
-    if not lines or len(lines) != len(wanted):
-        raise Refused("lines", "Choose lines of this very invoice.", status=400, field="lines")
-    credited = {line["key"] for note in invoice.corrections.all() for line in note.lines}
-    if credited & wanted:
-        raise Refused("credited", "One of these lines is credited already.", field="lines")
-    percents = {row["code"]: (row["label"], Decimal(row["percent"])) for row in invoice.taxes}
-    sums = totals(lines, percents, prepaid=0)
-    return _issue(
-        who, invoice.order, T.CREDIT_NOTE, lines, sums, today=today, now=now, corrects=invoice, reason=reason
-    )
-
-
-def _issue(
+def issue(
     who: Who,
     order: Order,
     type_code: str,
@@ -186,6 +168,7 @@ def _issue(
     corrects: Invoice | None = None,
     reason: str = "",
 ) -> Invoice:
+    """Number and keep one paper with its own snapshot, and have it printed; assumes the caller's transaction and lock."""
     workshop = Workshop.objects.get()
     seller = {
         field: getattr(workshop, field)

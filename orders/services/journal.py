@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from orders.models import JournalEntry, JournalLine, Period
 from orders.refusal import Refused
@@ -113,21 +114,65 @@ def reverse(who: Who, entry: JournalEntry, *, reason: str, today: date, now: dat
     return mirror
 
 
+def is_closed(day: date) -> bool:
+    """Whether the books take no more entries for a day: its month is closed, or was never used before one that is."""
+    first = day.replace(day=1)
+    found = Period.objects.filter(first_day=first).first()
+    if found is not None:
+        return found.state == S.CLOSED
+    return Period.objects.filter(first_day__gt=first, state=S.CLOSED).exists()
+
+
+def must_be_open(day: date, *, today: date, field: str) -> None:
+    """Raise Refused at the field unless something may be booked on a day typed in."""
+    if day > today:
+        raise Refused("future", _("This day has not come yet."), status=400, field=field)
+    if is_closed(day):
+        text = _("%(month)s is closed in the books; enter a day of an open month, or open it again.")
+        raise Refused("period-closed", text % {"month": f"{day:%Y-%m}"}, status=400, field=field)
+
+
 @transaction.atomic
-def close_period(who: Who, first_day: date, *, now: datetime) -> Period:
-    """Close a month under the lock that postings take."""
-    return _turn(who, first_day, S.CLOSED, now=now)
+def close_period(who: Who, first_day: date, *, today: date, now: datetime) -> Period:
+    """Close a month that is over, the earliest open one first, under the lock that postings take."""
+    period = _locked(who, first_day)
+    if period.state == S.CLOSED:
+        raise Refused("closed", _("%(month)s is closed already.") % _month(period), field="month")
+    if _next_month(period.first_day) > today:
+        raise Refused("not-over", _("%(month)s is not over yet.") % _month(period), status=400, field="month")
+    earlier = Period.objects.filter(first_day__lt=period.first_day, state=S.OPEN).first()
+    if earlier is not None:
+        text = _("Close %(month)s first; months are closed in turn.")
+        raise Refused("earlier-open", text % _month(earlier), status=400, field="month")
+    return _turn(who, period, S.CLOSED, now=now)
 
 
 @transaction.atomic
 def reopen_period(who: Who, first_day: date, *, reason: str, now: datetime) -> Period:
     """Open a closed month again; always on record with its reason."""
-    return _turn(who, first_day, S.OPEN, now=now, reason=reason)
+    period = _locked(who, first_day)
+    if period.state == S.OPEN:
+        raise Refused("open", _("%(month)s is open already.") % _month(period), field="month")
+    if not reason.strip():
+        raise Refused("reason-missing", _("Say why it is opened again."), status=400, field="reason")
+    return _turn(who, period, S.OPEN, now=now, reason=reason.strip())
 
 
-def _turn(who: Who, first_day: date, state: str, *, now: datetime, reason: str = "") -> Period:
+def _month(period: Period) -> dict[str, str]:
+    return {"month": f"{period.first_day:%Y-%m}"}
+
+
+def _locked(who: Who, first_day: date) -> Period:
     who.must_be(OWNER, BOOKKEEPER)
-    period = Period.objects.select_for_update().get(first_day=first_day.replace(day=1))
+    try:
+        return Period.objects.select_for_update().get(first_day=first_day.replace(day=1))
+    except Period.DoesNotExist as missing:
+        raise Refused(
+            "no-period", _("Nothing is booked in this month."), status=400, field="month"
+        ) from missing
+
+
+def _turn(who: Who, period: Period, state: str, *, now: datetime, reason: str = "") -> Period:
     before, period.state = period.state, state
     period.changed_at, period.changed_by = now, who.name[:120]
     period.save(update_fields=["state", "changed_at", "changed_by"])

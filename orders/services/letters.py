@@ -158,7 +158,7 @@ def money_back(payment: Payment, *, now: datetime) -> None:
             _("Money sent back, order %(number)s") % {"number": order.number},
             _("We have sent back %(amount)s %(way)s. Where your order stands:\n%(link)s")
             % {
-                "amount": Money.from_minor(-payment.amount, payment.currency),
+                "amount": _sum(-payment.amount, payment.currency),
                 "way": way,
                 "link": order_link(order),
             },
@@ -173,7 +173,7 @@ def credited(note: Invoice, reason: str, *, now: datetime) -> None:
             "credit-note", order.customer, _("Credit note %(number)s") % {"number": note.number},
             _("We credit you %(gross)s on invoice %(invoice)s: %(reason)s. The paper is here:\n%(link)s")
             % {
-                "gross": Money.from_minor(note.gross, note.currency),
+                "gross": _sum(note.gross, note.currency),
                 "invoice": note.corrects.number if note.corrects else "",
                 "reason": reason,
                 "link": order_link(order),
@@ -258,7 +258,7 @@ def order_dispatched(order: Order, *, now: datetime) -> None:
         )
         _write(
             "dispatched", order.customer, _("Order %(number)s is on its way") % {"number": order.number},
-            _("Sent with %(carrier)s, %(tracking)s. Record and care sheet are here:\n%(link)s\n\n%(caution)s")
+            _("Sent with %(carrier)s, %(tracking)s. Build record and care sheet stand on your order's page:\n%(link)s\n\n%(caution)s")
             % {
                 "carrier": order.carrier or _("our carrier"),
                 "tracking": order.tracking or _("no tracking number"),

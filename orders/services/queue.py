@@ -1,6 +1,6 @@
 """The queue: an order joins it with its deposit paid, its questions answered, its drawing approved; hold, cancel."""
 
-from datetime import date, datetime
+from datetime import datetime
 
 from django.db import transaction
 from django.utils import timezone
@@ -10,7 +10,6 @@ from orders.refusal import Refused
 from orders.services import assumptions, documents, letters
 from orders.services.steps import locked, move_order
 from orders.who import OWNER, Who
-from quoting.pricing.money import Money
 from quoting.services.numbering import take_number
 
 S = Order.State
@@ -70,23 +69,3 @@ def release_hold(who: Who, order: Order, *, now: datetime) -> None:
         raise Refused("wrong-state", f"Order {order.number} is {order.state}, not held.")
     move_order(who, order, order.held_from, now=now, verb="release hold", held_from="", held_reason="")
     join_if_ready(who, order, now=now)
-
-
-@transaction.atomic
-def cancel_order(
-    who: Who, order: Order, *, reason: str, retained: int, provider: str, today: date, now: datetime
-) -> None:
-    """Cancel before delivery. `retained` minor units stay with the shop under the terms; the rest goes back."""
-    who.must_be(OWNER)
-    if not reason.strip():
-        raise Refused("reason-missing", "Say why the order is cancelled.", status=400, field="reason")
-    order = locked(order)
-    received = sum(order.payments.values_list("amount", flat=True))
-    if not 0 <= retained <= received:
-        most = Money.from_minor(received, order.currency)
-        raise Refused("retained", f"At most {most} was paid and can be kept.", status=400, field="retained")
-    move_order(who, order, S.CANCELLED, now=now, verb="cancel", reason=reason)
-    order.propellers.exclude(state=Propeller.State.SCRAPPED).update(state=Propeller.State.SCRAPPED)
-    postings.cancelled(who, order, retained=retained, provider=provider, today=today, now=now)
-    kept, back = (Money.from_minor(sum_, order.currency) for sum_ in (retained, received - retained))
-    letters.order_cancelled(order, kept, back, reason, now=now)

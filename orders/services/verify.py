@@ -1,13 +1,14 @@
 """Proof of the books: balance, chain, number series, ties between the journal and what it books."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from importlib import import_module
 
 from django.db import connection
 from django.db.models import F, Sum
 
-from orders.models import Invoice, JournalEntry, JournalLine, Order, Payment
-from orders.services import chart, journal, postings
+from orders.models import Invoice, JournalEntry, JournalLine, Order, Payment, Period
+from orders.services import journal, postings
 
 GUARDS = frozenset(
     name for name, *_ in import_module("orders.migrations.0002_guard_books_and_records").rules()
@@ -66,25 +67,62 @@ def _numbers() -> Iterator[str]:
 
 
 def _ties() -> Iterator[str]:
-    for payment in Payment.objects.filter(kind=Payment.Kind.RECEIPT):
+    for payment in Payment.objects.all():
+        source = f"{'payment' if payment.amount > 0 else 'refund'} {payment.provider} {payment.fact}"
+        if payment.fact.endswith(Payment.TAKEN_BACK):
+            source = f"reversal of payment {payment.provider} {payment.fact.removesuffix(Payment.TAKEN_BACK)}"
         lines = JournalLine.objects.filter(
-            entry__source=f"payment {payment.provider} {payment.fact}",
-            account__code=postings.money_account(payment.provider),
+            entry__source=source, account__code=postings.money_account(payment.provider)
         )
-        if (lines.aggregate(sum=Sum("debit"))["sum"] or 0) != payment.amount:
-            yield f"payment {payment.provider} {payment.fact} is not in the journal with its amount"
-    for order in Order.objects.filter(state__in=[Order.State.DISPATCHED, Order.State.CANCELLED]):
-        held = postings.balance(chart.DEPOSITS, order_number=order.number)
-        if held:
-            yield f"order {order.number} is {order.state} and still holds deposits of {-held} (minor units)"
+        if (lines.aggregate(sum=Sum(F("debit") - F("credit")))["sum"] or 0) != payment.amount:
+            yield f"{payment} is not in the journal with its amount"
+    for order in Order.objects.all():
+        yield from _of_order(order)
 
 
-def trial_balance() -> list[tuple[str, str, int, int, str]]:
-    """(account code, name, debits, credits, currency) of posted entries, in order of code."""
+def _of_order(order: Order) -> Iterator[str]:
+    """What an order's accounts must never show; one that has ended holds no deposit, tax of its own or open build."""
+    found = postings.standing(order)
+    at_end = {"held": found.held, "work": found.work}
+    if order.state == Order.State.CANCELLED:
+        at_end |= {"tax": found.tax, "receivable": found.receivable, "credit": found.credit}
+    for name, value in at_end.items():
+        if value and order.state in (Order.State.DISPATCHED, Order.State.CANCELLED):
+            yield f"order {order.number} is {order.state} and still shows {value} {name} (minor units)"
+    for name in ("held", "credit", "owed"):
+        if getattr(found, name) < 0:
+            yield f"order {order.number} shows {getattr(found, name)} {name}: less than nothing"
+
+
+@dataclass(frozen=True, slots=True)
+class TrialRow:
+    """The posted debits and credits of one account in one currency, in minor units."""
+
+    code: str
+    name: str
+    debits: int
+    credits: int
+    currency: str
+
+    @property
+    def debit(self) -> int:
+        """By how much debits outweigh credits."""
+        return max(self.debits - self.credits, 0)
+
+    @property
+    def credit(self) -> int:
+        """By how much credits outweigh debits."""
+        return max(self.credits - self.debits, 0)
+
+
+def trial_balance(period: Period | None = None) -> list[TrialRow]:
+    """Each account that was posted to, of one month or of all, in order of currency and code."""
+    lines = JournalLine.objects.filter(entry__posted=True)
+    if period is not None:
+        lines = lines.filter(entry__period=period)
     rows = (
-        JournalLine.objects.filter(entry__posted=True)
-        .values(code=F("account__code"), name=F("account__name"), unit=F("currency"))
-        .annotate(debits=Sum("debit"), credits=Sum("credit"))
-        .order_by("code", "unit")
+        lines.values_list("account__code", "account__name", "currency")
+        .annotate(Sum("debit"), Sum("credit"))
+        .order_by("currency", "account__code")
     )
-    return [(r["code"], r["name"], r["debits"], r["credits"], r["unit"]) for r in rows]
+    return [TrialRow(code, name, debits, credits, unit) for code, name, unit, debits, credits in rows]

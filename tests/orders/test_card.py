@@ -1,62 +1,18 @@
 """Card payments: through the provider's own library against a stand-in process, each fact booked once."""
 
 import itertools
-import json
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 import pytest
-import stripe
 
-from orders.models import JournalEntry, Mail, OutboxJob, Payment, PaymentAttempt, ProviderEvent
+from orders.models import AuditRecord, JournalEntry, Mail, OutboxJob, Payment, PaymentAttempt, ProviderEvent
 from orders.refusal import Refused
-from orders.services import card, chart, payment, postings, refund
+from orders.services import card, chart, payment, postings
 from orders.services.verify import faults
 from orders.worker import JOBS
 from tests.kit.crowd import at_once
-from tests.kit.provider import SECRET, stand_in
-
-
-@pytest.fixture(scope="module")
-def provider():
-    with stand_in() as running:
-        yield running
-
-
-@pytest.fixture
-def with_cards(settings, provider):
-    settings.STRIPE_API_KEY = "sk_test_standin"
-    settings.STRIPE_API_BASE = provider.address
-    settings.STRIPE_WEBHOOK_SECRETS = [SECRET]
-    return provider
-
-
-def signed(body: bytes, secret: str = SECRET, age: int = 0) -> str:
-    stamp = int(datetime.now(UTC).timestamp()) - age
-    return stripe.WebhookSignature.generate_signature_header(body.decode(), secret, timestamp=stamp)
-
-
-def receive(event: dict) -> ProviderEvent:
-    body = json.dumps(event).encode()
-    return payment.receive_event(body, signed(body), now=datetime.now(UTC))
-
-
-def work_off() -> None:
-    for job in OutboxJob.objects.filter(kind__in=["apply-event", "refund-by-card"], state="waiting"):
-        try:
-            JOBS[job.kind](job.payload)
-        except LookupError:
-            continue
-
-
-def begin(shop, order):
-    return payment.start_card_payment(
-        shop.owner, order.payment_requests.get(kind="deposit"),
-        success_url="http://127.0.0.1:9/done", cancel_url="http://127.0.0.1:9/back", now=shop.now,
-    )  # fmt: skip
-
-
-def told_of(provider, attempt) -> list[dict]:
-    return [e for e in provider.events() if e["data"]["object"].get("client_reference_id") == str(attempt.pk)]
+from tests.kit.provider import SECRET
+from tests.orders.card_steps import begin, receive, signed, told_of, work_off
 
 
 def test_the_published_test_vector_is_accepted(settings):
@@ -211,7 +167,7 @@ def test_unknown_kinds_and_broken_messages_change_nothing(shop, with_cards):
 def test_paying_two_sessions_loses_nothing_and_leaves_the_second_as_credit(shop, with_cards):
     order = shop.order()
     first = begin(shop, order)
-    PaymentAttempt.objects.filter(pk=first.pk).update(state="failed")  # as if its closing had been missed
+    PaymentAttempt.objects.filter(pk=first.pk).update(state="expired")  # as if its closing had been missed
     second = begin(shop, order)
     for attempt in (first, second):
         with_cards.pay(attempt.session)
@@ -221,11 +177,33 @@ def test_paying_two_sessions_loses_nothing_and_leaves_the_second_as_credit(shop,
     assert Mail.objects.filter(kind="alert", subject__contains="More was paid").exists()
 
 
-def test_a_new_session_closes_the_one_before(shop, with_cards):
+def test_asking_again_leads_to_the_same_session_even_for_many_clicks_at_once(either, with_cards):
+    order = either.order()
+    before = len(with_cards.ask("/_standin/state")["sessions"])
+    clicks = at_once(6, lambda n: begin(either, order))
+    assert {a.session for a in [*clicks, begin(either, order)]} == {clicks[0].session}
+    assert len(with_cards.ask("/_standin/state")["sessions"]) == before + 1
+    begun = AuditRecord.objects.get(verb="begin a card payment")
+    assert (begun.name, begun.detail["amount"]) == (either.owner.name, order.deposit)
+
+
+def test_a_session_over_another_amount_is_closed_before_a_new_one_is_opened(shop, with_cards):
     order = shop.order()
     first = begin(shop, order)
-    begin(shop, order)
+    payment.record_bank_transfer(
+        shop.bookkeeper, order.payment_requests.get(), 10_000, bank_reference="B-1",
+        received_on=shop.today, today=shop.today, now=shop.now,
+    )  # fmt: skip
+    second = begin(shop, order)
     assert card.look_up(first.session).status == "expired"
+    assert (second.amount, second.session == first.session) == (order.deposit - 10_000, False)
+
+
+def test_a_session_is_not_led_to_after_its_day(shop, with_cards):
+    order = shop.order()
+    first = begin(shop, order)
+    shop.later(hours=24)
+    assert begin(shop, order).session != first.session
 
 
 def test_a_payment_whose_message_was_lost_is_found_by_asking(shop, with_cards):
@@ -233,6 +211,27 @@ def test_a_payment_whose_message_was_lost_is_found_by_asking(shop, with_cards):
     with_cards.pay(attempt.session)
     payment.look_up_open_attempts({})
     assert Payment.objects.get().attempt_id == attempt.pk
+
+
+def test_one_session_that_is_unknown_or_does_not_fit_keeps_no_other_from_being_found(shop, with_cards):
+    unknown, other, good = (begin(shop, shop.order()) for _ in range(3))
+    PaymentAttempt.objects.filter(pk=unknown.pk).update(session="cs_test_gone")
+    PaymentAttempt.objects.filter(pk=other.pk).update(amount=1)
+    with_cards.pay(good.session)
+    for _ in range(2):
+        payment.look_up_open_attempts({})
+    states = {a.pk: a.state for a in PaymentAttempt.objects.all()}
+    assert (states[unknown.pk], states[other.pk], states[good.pk]) == ("aside", "aside", "paid")
+    assert Mail.objects.filter(kind="alert", subject__contains="set aside").count() == 2
+    assert Payment.objects.get().attempt_id == good.pk
+
+
+def test_a_provider_out_of_reach_leaves_every_attempt_for_the_next_round(shop, with_cards, settings):
+    attempt = begin(shop, shop.order())
+    settings.STRIPE_API_BASE = "http://127.0.0.1:9"
+    payment.look_up_open_attempts({})
+    attempt.refresh_from_db()
+    assert attempt.state == "open" and not Mail.objects.filter(subject__contains="set aside").exists()
 
 
 def test_an_answer_lost_on_the_way_opens_no_second_session(shop, with_cards):
@@ -257,20 +256,3 @@ def test_when_the_provider_is_away_the_customer_is_told_and_nothing_is_booked(sh
     with pytest.raises(Refused) as refused:
         begin(shop, shop.order())
     assert (refused.value.status, Payment.objects.count()) == (503, 0)
-
-
-def test_a_refund_by_card_goes_back_once_and_is_booked_with_its_tax(shop, with_cards):
-    order = shop.order()
-    attempt = begin(shop, order)
-    with_cards.pay(attempt.session)
-    receive(told_of(with_cards, attempt)[0])
-    work_off()
-    type(order).objects.filter(pk=order.pk).update(state="dispatched")
-    order.refresh_from_db()
-    refund.refund_by_card(shop.owner, order, 1000, reason="Scratch", now=shop.now + timedelta(days=1))
-    job = OutboxJob.objects.get(kind="refund-by-card")
-    for _ in range(2):
-        JOBS["refund-by-card"](job.payload)
-    given = Payment.objects.get(kind="refund")
-    assert given.amount == -(1000 + postings.tax_on_net(order, 1000))
-    assert postings.balance(chart.REFUNDS) == 1000

@@ -7,7 +7,7 @@ import pytest
 
 from orders.models import Invoice, JournalLine, Mail, Order
 from orders.refusal import Refused
-from orders.services import approval, charges, dispatch, invoice, payment, queue
+from orders.services import approval, cancelling, charges, dispatch, invoice, payment
 from orders.services.lessons import freight_lessons, freight_of
 from orders.services.verify import faults
 from quoting.models import TaxRate
@@ -48,8 +48,8 @@ def test_what_was_paid_beyond_the_deposit_goes_back_whole(shop: Shop):
 def test_a_cancelled_order_books_what_is_kept_and_tells_the_customer(shop: Shop):
     order = shop.queued()
     kept = charges.on_cancelling(order).kept
-    queue.cancel_order(
-        shop.owner, order, reason="Sold", retained=kept.minor, provider="bank", today=shop.today, now=shop.now
+    cancelling.cancel_order(
+        shop.owner, order, reason="Sold", retained=kept.minor, today=shop.today, now=shop.now
     )
     assert balances("4200", order) == -kept.minor and balances("2000", order) == 0
     assert str(kept.amount) in Mail.objects.get(kind="order-cancelled").body

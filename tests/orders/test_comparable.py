@@ -3,7 +3,7 @@
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from orders.services import queue
+from orders.services import cancelling
 from orders.services.comparable import comparable_orders, typical_minutes
 from orders.services.quote import preview
 from tests.orders.shop import Shop
@@ -19,8 +19,8 @@ def test_the_likest_stand_first_and_cancelled_ones_nowhere(shop: Shop):
     near = shop.order(diameter="70")
     other = shop.order(timber="white-ash")
     gone = shop.queued()
-    queue.cancel_order(
-        shop.owner, gone, reason="x", retained=0, provider="bank", today=shop.today, now=shop.now
+    cancelling.cancel_order(
+        shop.owner, gone, reason="x", retained=0, today=shop.today, now=shop.now
     )
     found = comparable_orders(*asked(shop))
     assert [like.number for like in found] == [same.number, near.number, other.number]
