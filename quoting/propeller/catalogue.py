@@ -85,7 +85,8 @@ class Engine:
 
     `rotation` is as seen facing the flange; None when unknown. `hand_as_tractor` follows from it
     but is kept apart because sources state one or the other. `power_curve` holds
-    (fraction of rated speed, fraction of rated power) points; empty means the default law.
+    (fraction of rated speed, fraction of rated power) points; empty means the default law. `takeoff_speed` is the
+    greatest speed allowed for take-off and climb where it is above the rated one, which may then be held on and on.
     """
 
     code: str
@@ -104,11 +105,16 @@ class Engine:
     torque_limit: Figure | None
     power_curve: tuple[tuple[float, float], ...]
     remark: str
+    takeoff_speed: Figure | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Airframe:
-    """An airframe: speeds in m/s, lengths in m. `static_rpm_*` in rev/s of the propeller."""
+    """An airframe: speeds in m/s, lengths in m. `static_speed_*` in rev/s of the propeller.
+
+    `diameter_*` are limits of its data, `usual_diameter_*` what is flown on it. `usual_engine_names` are the names
+    of `usual_engine_codes` where the catalogue was at hand. A category without a `category_source` is a guess.
+    """
 
     code: str
     name: str
@@ -127,6 +133,10 @@ class Airframe:
     static_speed_max: Figure | None
     hub_height: Figure | None
     remark: str
+    usual_diameter_low: Figure | None = None
+    usual_diameter_high: Figure | None = None
+    category_source: str = ""
+    usual_engine_names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +144,8 @@ class HubPattern:
     """A bolt pattern and the boss that goes with it: all lengths in m.
 
     A pattern with a missing `circle` or `hole` is incomplete: it can be quoted with a caution,
-    but no drill template is made from it.
+    but no drill template is made from it. `flange_diameter` is what the engine's side presses on the boss,
+    `plate_diameter` what the front plate does.
     """
 
     code: str
@@ -152,6 +163,7 @@ class HubPattern:
     plate_diameter: Figure | None
     entered_unit: str
     remark: str
+    flange_diameter: Figure | None = None
 
     @property
     def is_complete(self) -> bool:
@@ -171,6 +183,7 @@ class Glue:
     lowest_temperature: Figure
     spread: Figure
     remark: str
+    suitable_for_flight: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +197,7 @@ class Finish:
     spread: Figure
     colour: str
     remark: str
+    suitable_for_flight: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ Whoever writes catalogue rows calls `renew_stamp` in the same transaction; `save
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from threading import Lock
 from typing import Any, cast
 
@@ -93,13 +93,25 @@ def frozen(kind: str, row: CatalogueRow) -> Any:
     return PURE.get(kind, TipFormRow)(code=row.code, name=row.name, **values)
 
 
+def with_engine_names(
+    airframes: Mapping[str, Airframe], engines: Mapping[str, Engine]
+) -> dict[str, Airframe]:
+    """The airframes with the names of their usual engines, for findings that stand without the catalogue."""
+    named = {
+        code: tuple(engines[engine].name for engine in frame.usual_engine_codes if engine in engines)
+        for code, frame in airframes.items()
+    }
+    return {code: replace(frame, usual_engine_names=named[code]) for code, frame in airframes.items()}
+
+
 def _read() -> Catalogue:
     kinds = {kind: _rows(kind) for kind in TABLES}
+    engines = cast("dict[str, Engine]", kinds["engine"])
     return Catalogue(
         timbers=cast("dict[str, Timber]", kinds["timber"]),
         hub_patterns=cast("dict[str, HubPattern]", kinds["hub_pattern"]),
-        engines=cast("dict[str, Engine]", kinds["engine"]),
-        airframes=cast("dict[str, Airframe]", kinds["airframe"]),
+        engines=engines,
+        airframes=with_engine_names(cast("dict[str, Airframe]", kinds["airframe"]), engines),
         glues=cast("dict[str, Glue]", kinds["glue"]),
         finishes=cast("dict[str, Finish]", kinds["finish"]),
         edge_guards=cast("dict[str, EdgeGuard]", kinds["edge_guard"]),

@@ -110,6 +110,7 @@ FIELDS: dict[str, dict[str, Field]] = {
         "unbalance_limit": Amount("unbalance", 1e-6, 1),
         "torque_limit": Amount("torque", 10, 20000),
         "power_curve": Curve(),
+        "takeoff_speed": Amount("rotation", 5, 200),
         "remark": Words(),
     },
     "airframe": {
@@ -126,7 +127,10 @@ FIELDS: dict[str, dict[str, Field]] = {
         "diameter_max": Amount("length", 0.5, 6),
         "static_speed_min": Amount("rotation", 5, 100),
         "static_speed_max": Amount("rotation", 5, 100),
+        "usual_diameter_low": Amount("length", 0.5, 6),
+        "usual_diameter_high": Amount("length", 0.5, 6),
         "hub_height": Amount("length", 0.3, 6),
+        "category_source": Words(300),
         "remark": Words(),
     },
     "hub_pattern": {
@@ -141,6 +145,7 @@ FIELDS: dict[str, dict[str, Field]] = {
         "boss_diameter": Amount("length", 0.05, 0.8),
         "boss_thickness": Amount("length", 0.02, 0.4),
         "plate_diameter": Amount("length", 0.05, 0.8),
+        "flange_diameter": Amount("length", 0.05, 0.8),
         "entered_unit": Words(2, "in|mm"),
         "remark": Words(),
     },
@@ -149,12 +154,14 @@ FIELDS: dict[str, dict[str, Field]] = {
         "rest_hours": _HOURS,
         "lowest_temperature": Amount("temperature", -10, 60, needed=True),
         "spread": Amount("area density", 0.05, 2, needed=True),
+        "suitable_for_flight": Flag(),
         "remark": Words(),
     },
     "finish": {
         "coats": Whole(1, 20, needed=True),
         "recoat_hours": _HOURS,
         "spread": Amount("spread", 1, 50, needed=True),
+        "suitable_for_flight": Flag(),
         "colour": _COLOUR,
         "remark": Words(),
     },
@@ -178,7 +185,7 @@ PURE: dict[str, type] = {
 }
 
 for _kind, _pure in PURE.items():
-    _named = {f.name for f in dataclasses.fields(_pure)} - {"code", "name"}
+    _named = {f.name for f in dataclasses.fields(_pure)} - {"code", "name", "usual_engine_names"}
     assert _named == set(FIELDS[_kind]), (_kind, _named ^ set(FIELDS[_kind]))
 
 
@@ -284,6 +291,8 @@ def _check_together(kind: str, values: Mapping[str, Any], where: str) -> None:
         ("stall_speed", "cruise_speed"),
         ("cruise_speed", "top_speed"),
         ("diameter_min", "diameter_max"),
+        ("usual_diameter_low", "usual_diameter_high"),
+        ("rated_speed", "takeoff_speed"),
         ("static_speed_min", "static_speed_max"),
         ("hole", "circle"),
         ("pilot", "circle"),

@@ -8,7 +8,7 @@ from django.conf import settings
 
 from quoting.models import FreightZone, PriceBookVersion, TaxRate
 from quoting.pricing.book import starting_book
-from quoting.services.catalogue import TABLES, Catalogue, frozen
+from quoting.services.catalogue import TABLES, Catalogue, frozen, with_engine_names
 from quoting.services.catalogue_load import read_rows
 from quoting.services.pricebook import draft_book, put_in_force
 
@@ -25,6 +25,7 @@ def catalogue_of_files() -> Catalogue:
         for rows in [read_rows(kind, FOLDER / f"{kind}.toml")]
     )
     timbers, hubs, engines, airframes, glues, finishes, guards, tips = kinds
+    airframes = with_engine_names(airframes, engines)
     return Catalogue(timbers, hubs, engines, airframes, glues, finishes, guards, tips)
 
 

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.core.management import CommandError, call_command
 
 from quoting.models import Engine, EnteredBy, HubPattern, Timber
-from quoting.propeller.catalogue import Hand, Rotation, TipForm
+from quoting.propeller.catalogue import Category, Hand, Rotation, TipForm
 from quoting.propeller.figure import Trust
 from quoting.services.catalogue import catalogue, save_row
 from quoting.services.catalogue_fields import WrongRow
@@ -107,6 +107,38 @@ def test_figures_from_memory_may_not_stop(loaded):
     assert held.engines["continental-a65-8f"].rated_power.trust.may_stop
     assert not held.engines["lycoming-o-320-a"].rated_power.trust.may_stop
     assert not held.hub_patterns["sae-1"].pilot.trust.may_stop
+
+
+def test_a_category_without_a_source_is_left_to_the_customer(loaded):
+    frames = catalogue().airframes
+    for frame in frames.values():
+        assert (frame.category is Category.UNKNOWN) == (not frame.category_source), frame.code
+    assert frames["stearman-a75n1"].category is Category.UNKNOWN
+    assert frames["aeronca-7ac"].category is Category.TYPE_CERTIFICATED
+
+
+def test_glues_and_finishes_sold_for_display_are_marked(loaded):
+    held = catalogue()
+    assert {g.code for g in held.glues.values() if not g.suitable_for_flight} == {
+        "casein",
+        "urea-formaldehyde",
+    }
+    assert {f.code for f in held.finishes.values() if not f.suitable_for_flight} == {"shellac"}
+
+
+def test_an_airframe_knows_its_usual_engines_by_name_and_its_usual_diameters_only_to_caution(loaded):
+    frame = catalogue().airframes["rv-4"]
+    assert frame.usual_engine_names == ("Lycoming O-320-A / -E", "Lycoming O-320-B / -D")
+    usual = [frame.usual_diameter_low, frame.usual_diameter_high]
+    assert [round(figure.value / 0.0254) for figure in usual] == [68, 70]
+    assert not any(figure.trust.may_stop for figure in usual)
+
+
+def test_the_tiger_moths_engine_is_rated_at_its_greatest_power_and_may_not_stop(loaded):
+    engine = catalogue().engines["gipsy-major-1"]
+    assert engine.rated_power.value / 745.69987 == pytest.approx(130)
+    assert engine.rated_speed.value * 60 == pytest.approx(2350)
+    assert not engine.rated_speed.trust.may_stop
 
 
 def test_birch_stands_as_in_the_handbook(loaded):
