@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from orders.desk import calibration, day_sheet, decide, people, plan, shop, what_if
+from orders.desk import calibration, day_sheet, decide, details, people, plan, shop, timber, what_if
 
 PLAN = [
     path("plan/", plan.plan, name="plan"),
@@ -48,6 +48,13 @@ PLAN = [
     path("shop/stages/", shop.all_stages, name="stages"),
     path("shop/stages/<slug:key>/", shop.change_stage, name="stage-change"),
     path("shop/stages/<slug:key>/<str:way>/", shop.move_stage, name="stage-move"),
+    path("shop/timber/", timber.shelf, name="timber"),
+    path("shop/timber/add/", timber.lot, name="timber-add"),
+    path("shop/timber/<int:pk>/", timber.lot, name="timber-change"),
+    path("shop/timber/<int:pk>/used-up/", timber.used_up, name="timber-used-up"),
+    path("shop/timber/<int:pk>/put-back/", timber.put_back, name="timber-put-back"),
+    path("shop/details/", details.show, name="details"),
+    path("shop/details/change/", details.change, name="details-change"),
     path("calendar/<slug:key>/make/", people.make_link, name="calendar-make"),
     path("calendar/<slug:key>/revoke/", people.revoke_link, name="calendar-revoke"),
 ]

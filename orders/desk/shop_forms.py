@@ -5,11 +5,13 @@ from typing import Any
 from django import forms
 from django.contrib.auth.models import User
 from django.utils.dates import WEEKDAYS
+from django.utils.text import format_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from orders.desk.forms import DayField
 from orders.models import BenchPerson, Machine, Rack, StageType, Workshop
+from orders.services.equipment import MOST
 from orders.services.shop import Week
 from orders.who import BENCH, OWNER
 from quoting.propeller.build import SKILLS
@@ -173,15 +175,17 @@ class OpeningForm(WeekForm):
         return str(self.cleaned_data["holidays_subdivision"]).upper()
 
 
-class NumberField(forms.IntegerField):
-    """A whole number from 1 to 50 in plain digits."""
+class WholeField(forms.IntegerField):
+    """A whole number from 1 to `most` in plain digits."""
 
-    def __init__(self, **more: Any) -> None:
+    def __init__(self, *, most: int, **more: Any) -> None:
         super().__init__(
             min_value=1,
-            max_value=50,
+            max_value=most,
             widget=forms.TextInput(attrs={"inputmode": "numeric"}),
-            error_messages={"invalid": gettext_lazy("Enter a whole number from 1 to 50.")},
+            error_messages={
+                "invalid": format_lazy(gettext_lazy("Enter a whole number from 1 to {most}."), most=most)
+            },
             **more,
         )
 
@@ -195,7 +199,7 @@ class MachineForm(forms.Form):
     """A machine, and how many stand side by side."""
 
     name = forms.CharField(label=gettext_lazy("Machine"), max_length=80)
-    count = NumberField(label=gettext_lazy("How many"), initial=1)
+    count = WholeField(label=gettext_lazy("How many"), most=MOST, initial=1)
 
     def __init__(self, *args: Any, machine: Machine | None = None, **more: Any) -> None:
         if machine:
@@ -207,7 +211,7 @@ class RackForm(forms.Form):
     """A rack, and how many places it has."""
 
     name = forms.CharField(label=gettext_lazy("Rack"), max_length=80)
-    capacity = NumberField(label=gettext_lazy("Places"), initial=1)
+    capacity = WholeField(label=gettext_lazy("Places"), most=MOST, initial=1)
 
     def __init__(self, *args: Any, rack: Rack | None = None, **more: Any) -> None:
         if rack:

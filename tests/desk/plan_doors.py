@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from orders.models import Absence, Closure, Machine, Order, Stage
+from orders.models import Absence, Closure, Machine, Order, Stage, TimberLot
 from orders.services import questions
 from tests.orders.shop import Shop
 
@@ -52,6 +52,13 @@ DOORS: tuple[tuple[str, tuple[str, ...], tuple[str, ...], bool], ...] = (
     ("stage-change", ("stage-key",), (), True),
     ("stage-move", ("stage-key", "earlier"), (), True),
     ("person-leave", ("person",), (), True),
+    ("timber", (), (), False),
+    ("timber-add", (), (), True),
+    ("timber-change", ("lot",), (), True),
+    ("timber-used-up", ("lot",), (), True),
+    ("timber-put-back", ("lot",), (), True),
+    ("details", (), (), False),
+    ("details-change", (), (), True),
 )
 
 
@@ -73,5 +80,8 @@ def places_of(shop: Shop) -> dict[str, object]:
         "here": "here",
         "sooner": "sooner",
         "away": "away",
+        "lot": TimberLot.objects.create(
+            lot="B-1", timber_code="yellow-birch", board_feet=10, moisture=95, received_on=long_ago
+        ).pk,
         "question": questions.machine(shop.owner, Machine.objects.get(), now=shop.now).pk,
     }
