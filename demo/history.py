@@ -9,7 +9,17 @@ from django.utils import timezone
 from demo.cast import CUSTOMERS, WISHES
 from demo.path import Path, in_hours
 from orders.models import BenchPerson, Enquiry, Order, OutboxJob
-from orders.services import cancelling, documents, drawings, enquiry, hours, people, queue, quote, timber_waits
+from orders.services import (
+    cancelling,
+    documents,
+    drawings,
+    enquiry,
+    hours,
+    people,
+    queue,
+    quote,
+    timber_waits,
+)
 from orders.who import THE_SERVICE, Who
 from quoting.models import Quote
 

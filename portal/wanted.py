@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from orders.models import Approval, Order, PaymentRequest
+from orders.models import Approval, Order, PaymentAttempt, PaymentRequest
 from orders.services import assumptions
-from portal.templatetags.sheet import day, money
+from portal.templatetags.sheet import day, moment, money
 from quoting.models import Quote
 
 
@@ -65,20 +65,30 @@ def answers_wanted(order: Order) -> list[Wish]:
     ]
 
 
+def card_under_way(request: PaymentRequest) -> PaymentAttempt | None:
+    """The card payment that was begun for a request and of which the provider has not told the end."""
+    return request.attempts.filter(state=PaymentAttempt.State.OPEN).order_by("-created_at").first()
+
+
 def payments_wanted(order: Order) -> list[Wish]:
+    """Each open amount; one that is being paid by card says so and asks for nothing."""
     open_requests = [
         request for request in order.payment_requests.order_by("asked_at") if not request.is_settled
     ]
-    return [
-        Wish(
-            payment_words(request),
-            _("%(sum)s, due %(day)s")
-            % {"sum": money(request.open, request.currency), "day": day(request.due_on)},
-            reverse("portal:pay", args=[order.token, request.kind]),
-            order.number,
-        )
-        for request in open_requests
-    ]
+    return [payment_wish(order, request, card_under_way(request)) for request in open_requests]
+
+
+def payment_wish(order: Order, request: PaymentRequest, under_way: PaymentAttempt | None) -> Wish:
+    url = reverse("portal:pay", args=[order.token, request.kind])
+    if under_way:
+        began = _("Begun %(when)s; we wait for the card provider's word. If you have paid, do nothing.")
+        when = moment(under_way.created_at)
+        return Wish(under_way_words(request), began % {"when": when}, url, order.number)
+    due = _("%(sum)s, due %(day)s") % {
+        "sum": money(request.open, request.currency),
+        "day": day(request.due_on),
+    }
+    return Wish(payment_words(request), due, url, order.number)
 
 
 def decisions_wanted(order: Order) -> list[Wish]:
@@ -103,6 +113,14 @@ def payment_words(request: PaymentRequest) -> str:
         PaymentRequest.Kind.DEPOSIT: _("Pay the deposit"),
         PaymentRequest.Kind.BALANCE: _("Pay the balance"),
         PaymentRequest.Kind.STORAGE: _("Pay the storage"),
+    }[PaymentRequest.Kind(request.kind)]
+
+
+def under_way_words(request: PaymentRequest) -> str:
+    return {
+        PaymentRequest.Kind.DEPOSIT: _("The deposit is being paid by card"),
+        PaymentRequest.Kind.BALANCE: _("The balance is being paid by card"),
+        PaymentRequest.Kind.STORAGE: _("The storage is being paid by card"),
     }[PaymentRequest.Kind(request.kind)]
 
 

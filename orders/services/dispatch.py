@@ -73,7 +73,7 @@ def dispatch_order(
             who, "dispatch", f"propeller {propeller.serial}", now=now,
             before=Propeller.State.RELEASED, after=Propeller.State.DISPATCHED,
         )  # fmt: skip
-        documents.ask_for("care-sheet", order, propeller=propeller, now=now)
+    documents.ask_for_outstanding(order, now=now)
     letters.order_dispatched(order, now=now)
     return order
 

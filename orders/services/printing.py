@@ -5,8 +5,9 @@ Imports the typesetter; only the worker and commands import this file.
 
 from typing import Any
 
-from orders.models import Document, Invoice, Order, Propeller
+from orders.models import Document, Invoice, Order
 from orders.services import drawn_files, papers_of_build, papers_of_sale
+from orders.services.documents import subject_of
 from orders.services.filing import filed, keep
 from quoting.documents.render import render
 from quoting.models import Quote
@@ -33,7 +34,7 @@ def make(payload: dict[str, Any]) -> None:
             chosen = chosen.filter(pk=payload["propeller"])
         for propeller in chosen:
             file_paper(
-                kind, _subject(kind, propeller), PAPERS[kind](propeller), order=order, propeller=propeller
+                kind, subject_of(kind, propeller), PAPERS[kind](propeller), order=order, propeller=propeller
             )
 
 
@@ -43,13 +44,6 @@ PAPERS = {
     K.CARE_SHEET: papers_of_build.care_sheet,
     K.PACKING_LIST: papers_of_build.packing_list,
 }
-
-
-def _subject(kind: str, propeller: Propeller) -> str:
-    """A record made again after the propeller was taken back is another paper."""
-    if kind == K.BUILD_RECORD and propeller.released_at:
-        return f"{propeller.serial} {propeller.released_at:%Y-%m-%d %H:%M:%S}"
-    return str(propeller.serial)
 
 
 def file_paper(kind: str, subject: str, data: dict[str, Any], **belongs: Any) -> Document:

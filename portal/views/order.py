@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import access
 from orders.models import Approval, Document, Order, PaymentRequest, Stage
 from orders.pictures import engineering_of_quote, plan_of
-from orders.services import assumptions, drawings
+from orders.services import assumptions, documents, drawings
 from orders.services.charges import storage_of
 from orders.services.documents import papers_for_customer
 from orders.services.forecast_moves import CUSTOMER, told_of
@@ -23,10 +23,10 @@ from orders.services.messages import write_to_workshop
 from portal.facts import facts_of
 from portal.forms.countries import COUNTRIES
 from portal.forms.words import MessageForm
-from portal.limits import held_back
+from portal.limits import held_back, or_refuse
 from portal.views.units import units_of
 from portal.views.who import holder
-from portal.wanted import wanted_from
+from portal.wanted import card_under_way, wanted_from
 from quoting.services.quotes import specification_of
 
 S = Order.State
@@ -82,7 +82,7 @@ def picture_word(approval: Approval) -> str:
     }[Approval.State(approval.state)]
 
 
-def paper_word(document: Document) -> str:
+def paper_word(kind: str) -> str:
     return {
         Document.Kind.QUOTE: _("Quote, as accepted"),
         Document.Kind.INVOICE: _("Invoice"),
@@ -97,12 +97,12 @@ def paper_word(document: Document) -> str:
         Document.Kind.STATION_TEMPLATE: _("Station templates"),
         Document.Kind.STATION_DXF: _("Stations"),
         Document.Kind.SOLID: _("Solid with its laminations"),
-    }[Document.Kind(document.kind)]
+    }[Document.Kind(kind)]
 
 
 def paper_label(document: Document) -> str:
     """The paper's word, for a drawing with the unit it is drawn in."""
-    word = paper_word(document)
+    word = paper_word(document.kind)
     if document.kind != Document.Kind.DRAWING:
         return word
     unit = _("millimetres") if document.subject.endswith(" mm") else _("inches")
@@ -146,6 +146,8 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
         "charges": order.charges.all(),
         "storage": storage_of(order, timezone.localdate()),
         "papers": papers_of(order),
+        "outstanding": (outstanding := outstanding_of(order)),
+        "may_ask_for_papers": any(paper["asked_at"] is None for paper in outstanding),
         "pictures": pictures_of(order),
         "address": address_lines(order.address),
         "talk": order.messages.all(),
@@ -182,13 +184,19 @@ def payment_word(kind: str) -> str:
     ]
 
 
+def payment_state(request: PaymentRequest) -> str:
+    if request.is_settled:
+        return _("received")
+    return _("being paid by card") if card_under_way(request) else _("open")
+
+
 def payments_of(order: Order) -> list[dict[str, Any]]:
     return [
         {
             "label": payment_word(request.kind),
             "amount": request.amount,
             "settled": request.is_settled,
-            "word": _("received") if request.is_settled else _("open"),
+            "word": payment_state(request),
             "url": reverse("portal:pay", args=[order.token, request.kind]),
         }
         for request in order.payment_requests.order_by("asked_at")
@@ -205,6 +213,23 @@ def papers_of(order: Order) -> list[dict[str, str]]:
         }
         for paper in papers_for_customer(order)
     ]
+
+
+def outstanding_of(order: Order) -> list[dict[str, Any]]:
+    """Papers that belong to the order and are not there: by their word, and since when each is being made."""
+    return [
+        {"label": paper_word(paper.kind), "asked_at": paper.job.created_at if paper.job else None}
+        for paper in documents.outstanding(order)
+    ]
+
+
+@require_POST
+def ask_for_papers(request: HttpRequest, token: str) -> HttpResponse:
+    """Have the papers made that are missing; asking more than once asks once."""
+    order = access.by_token(Order, token)
+    or_refuse(request, "link", token)
+    documents.ask_for_outstanding(order, now=timezone.now())
+    return redirect(f"{reverse('portal:order', args=[token])}#papers")
 
 
 def pictures_of(order: Order) -> list[dict[str, str]]:

@@ -33,8 +33,8 @@ def test_a_deposit_is_paid_by_card(look: Callable[..., Page], address: str, shop
         customer.goto(f"{address}/order/{order.token}/pay/deposit/")
         customer.get_by_role("button", name="by card").click()
         customer.get_by_role("button", name="Pay now").click()
-        customer.wait_for_url("**back=1")
-        assert "waiting for word from the card provider" in customer.inner_text("main")
+        customer.wait_for_url("**/pay/deposit/")
+        assert "A card payment is under way" in customer.inner_text("main")
         for _ in range(50):
             if OutboxJob.objects.filter(kind="apply-event", state="waiting").exists():
                 break
