@@ -14,6 +14,8 @@ from quoting.pricing.lines import Category
 from quoting.propeller.build import CRATING, INSPECTION
 from quoting.services.quotes import specification_of
 
+POUND_INCH = 0.1129848
+"""N m in a pound-force inch."""
 NOT_FOR_FLIGHT = "Display piece: stamp NOT FOR FLIGHT on the boss."
 
 
@@ -71,6 +73,14 @@ def _card_stage(stage: Stage, wanted: tuple[Measurement, ...]) -> dict[str, Any]
     }
 
 
+def weighed(propeller: Propeller) -> float | None:
+    """The mass found at the inspection, in kg; None before."""
+    stage = propeller.stages.filter(key=INSPECTION).first()
+    record = latest_record(stage) if stage else None
+    mass = record.measurements.get("mass") if record else None
+    return mass if isinstance(mass, int | float) else None
+
+
 def build_record(propeller: Propeller) -> dict[str, Any]:
     """What was measured on this very propeller."""
     order = propeller.order
@@ -79,7 +89,9 @@ def build_record(propeller: Propeller) -> dict[str, Any]:
     return {
         **_sheet(propeller, f"R-{propeller.serial}", timezone.localdate(released).isoformat(), "measured"),
         "customer": order.address.get("name", order.customer.name),
-        "summary": propeller_summary(specification_of(order.quote), accepted.results(order).measures),
+        "summary": propeller_summary(
+            specification_of(order.quote), accepted.results(order).measures, weighed=weighed(propeller)
+        ),
         "stages": [
             row
             for stage in propeller.stages.order_by("position")
@@ -114,16 +126,35 @@ def _record_stage(stage: Stage, wanted: tuple[Measurement, ...]) -> dict[str, An
 
 
 def care_sheet(propeller: Propeller) -> dict[str, Any]:
-    """How to fit, re-check and keep it."""
+    """How to fit, re-check and keep it; the bolt torque is the one the customer was quoted."""
     order = propeller.order
+    torque, source = bolt_torque(propeller)
     sent = timezone.localdate(order.dispatched_at or timezone.now())
     return {
         **_sheet(propeller, f"C-{propeller.serial}", sent.isoformat(), "issued"),
-        "torque": [],
-        "torque_source": "",
+        "torque": torque,
+        "torque_source": source,
         "track_limit": "1/16 in (1.6 mm)",
-        "summary": propeller_summary(specification_of(order.quote), accepted.results(order).measures),
+        "summary": propeller_summary(
+            specification_of(order.quote), accepted.results(order).measures, weighed=weighed(propeller)
+        ),
     }
+
+
+def bolt_torque(propeller: Propeller) -> tuple[list[dict[str, str]], str]:
+    """The torque found for the accepted quote with its caution; nothing where none was worked out."""
+    order = propeller.order
+    found = next((f for f in accepted.results(order).findings if f.code == "bolt-torque"), None)
+    if found is None or found.figure is None or order.display_only:
+        return [], ""
+    rows = [{"label": "Tighten each bolt to", "value": _torque_words(found.figure)}]
+    if found.limit is not None:
+        rows.append({"label": "Never more than", "value": _torque_words(found.limit)})
+    return rows, found.message
+
+
+def _torque_words(newton_metres: float) -> str:
+    return f"{newton_metres:.1f} N m ({newton_metres / POUND_INCH:.0f} lbf in)"
 
 
 def packing_list(propeller: Propeller) -> dict[str, Any]:
@@ -151,9 +182,8 @@ def packing_list(propeller: Propeller) -> dict[str, Any]:
 
 def _mass(propeller: Propeller, computed: float) -> str:
     """The mass as weighed at the inspection, else as computed (kg)."""
-    inspected = latest_record(propeller.stages.get(key=INSPECTION))
-    weighed = inspected.measurements.get("mass") if inspected else None
-    return f"{weighed:.1f} kg, weighed" if weighed else f"{computed:.1f} kg, computed"
+    found = weighed(propeller)
+    return f"{computed:.1f} kg, computed" if found is None else f"{found:g} kg, weighed"
 
 
 def duration(minutes: int) -> str:

@@ -11,9 +11,9 @@ from orders.services.accepted import title_of
 from orders.services.pictures import drawing, forecast_picture, propeller_summary
 from orders.terms import clauses
 from quoting.models import Quote
-from quoting.pricing.lines import Line
+from quoting.pricing.lines import Category, Line
 from quoting.pricing.money import Money
-from quoting.pricing.summary import SummaryLine, summary
+from quoting.pricing.summary import LABELS, SummaryLine, group_of, summary
 from quoting.propeller.specification import Use
 from quoting.services.pricebook import book_behind
 from quoting.services.quotes import Results, results_of, specification_of
@@ -153,6 +153,36 @@ def _forecast(quote: Quote, results: Results) -> dict[str, Any]:
     return {"forecast": {**as_read, **promise, "ahead": f.ahead, "waits_on": list(f.waits_on), **picture}}
 
 
+def grouped_lines(lines: list[dict[str, Any]], currency: str) -> list[dict[str, str]]:
+    """An invoice's lines in the groups the customer was quoted, in words, one row a group and tax; charges stand alone.
+
+    Rows sum exactly to the lines.
+    """
+    groups: dict[tuple[str, str], list[dict[str, Any]]] = {}
+    for line in lines:
+        alone = line["key"].startswith("charge.")
+        group = line["key"] if alone else group_of(Category(line["category"]), line["key"])
+        groups.setdefault((group, line["tax_code"]), []).append(line)
+    order = {group: place for place, group in enumerate(LABELS)}
+    ranked = sorted(groups.items(), key=lambda row: order.get(row[0][0], len(order)))
+    return [_grouped_line(group, rows, currency) for (group, _tax), rows in ranked]
+
+
+def _grouped_line(group: str, lines: list[dict[str, Any]], currency: str) -> dict[str, str]:
+    label, quantity = LABELS.get(group, lines[0]["label"]), ""
+    if group == "timber":
+        label = f"timber: {lines[0]['label']}"
+        quantity = quantity_words(sum(Decimal(n["quantity"]) for n in lines), lines[0]["unit"])
+    elif group == "work":
+        hours = [Decimal(n["quantity"]) for n in lines if n["category"] == Category.LABOUR.value]
+        quantity = quantity_words(sum(hours, Decimal(0)), "h") if hours else ""
+    return {
+        "label": label[:1].upper() + label[1:],
+        "quantity": quantity,
+        "net": plain(sum(n["net"] for n in lines), currency),
+    }
+
+
 def invoice_paper(invoice: Invoice) -> dict[str, Any]:
     """The data of an invoice's or credit note's paper, from the invoice's own snapshot."""
     order = invoice.order
@@ -175,14 +205,7 @@ def invoice_paper(invoice: Invoice) -> dict[str, Any]:
         "due_date": invoice.due_on.isoformat(),
         "currency": invoice.currency,
         "currency_words": CURRENCY_WORDS.get(invoice.currency, invoice.currency),
-        "lines": [
-            {
-                "label": line["label"],
-                "quantity": quantity_words(line["quantity"], line["unit"]),
-                "net": plain(line["net"], invoice.currency),
-            }
-            for line in invoice.lines
-        ],
+        "lines": grouped_lines(invoice.lines, invoice.currency),
         "net": plain(invoice.net, invoice.currency),
         "taxes": [
             {

@@ -42,8 +42,10 @@ def forecast_picture(forecast: Forecast, as_of: date, promise: date | None) -> d
     return {"svg": svg}
 
 
-def propeller_summary(specification: Specification, measures: Measures) -> list[dict[str, str]]:
-    """What it is, in label and value rows."""
+def propeller_summary(
+    specification: Specification, measures: Measures, *, weighed: float | None = None
+) -> list[dict[str, str]]:
+    """What it is, in label and value rows; `weighed` is the mass found at the inspection, in kg."""
     rows = {
         "Use": specification.use.value,
         "Registration category": specification.category.value,
@@ -55,7 +57,7 @@ def propeller_summary(specification: Specification, measures: Measures) -> list[
         "Boss": f"{both_lengths(measures.boss_diameter, 'in')} wide, {both_lengths(measures.boss_thickness, 'in')} thick",
         "Timber": f"{specification.timber.name}, {measures.laminations} laminations",
         "Finish": _finish(specification),
-        "Mass": f"{measures.mass:.1f} kg, computed",
+        "Mass": f"{measures.mass:.1f} kg, computed" if weighed is None else f"{weighed:g} kg, weighed",
     }
     if specification.engine:
         rows["Engine"] = specification.engine.name

@@ -18,7 +18,7 @@ class SummaryLine:
     amount: Money
 
 
-_LABELS = {
+LABELS = {
     "timber": "timber",
     "finish": "glue, varnish and abrasives",
     "work": "work at the bench",
@@ -54,20 +54,21 @@ def summary(price: Price) -> tuple[SummaryLine, ...]:
 
 def grouped(price: Price) -> tuple[tuple[SummaryLine, tuple[Line, ...]], ...]:
     """Each group of the summary with its lines; every line is in one group."""
-    found: dict[str, list[Line]] = {group: [] for group in _LABELS}
+    found: dict[str, list[Line]] = {group: [] for group in LABELS}
     for line in price.lines:
-        found[_group(line)].append(line)
+        found[group_of(line.category, line.key)].append(line)
     return tuple(
         (_sum(group, lines, price.currency), tuple(lines)) for group, lines in found.items() if lines
     )
 
 
-def _group(line: Line) -> str:
-    if line.category is Category.MATERIAL:
-        return "timber" if line.key == "timber" else "finish"
-    if line.key.partition(".")[0] == "rounding":
+def group_of(category: Category, key: str) -> str:
+    """The group of a line by its category and key."""
+    if category is Category.MATERIAL:
+        return "timber" if key == "timber" else "finish"
+    if key.partition(".")[0] == "rounding":
         return "rounding"
-    return _GROUPS[line.category]
+    return _GROUPS[category]
 
 
 def _sum(group: str, lines: list[Line], currency: str) -> SummaryLine:
@@ -76,8 +77,8 @@ def _sum(group: str, lines: list[Line], currency: str) -> SummaryLine:
         return SummaryLine(group, f"timber: {lines[0].label}", _quantity(lines), lines[0].unit, amount)
     if group == "work":
         hours = _quantity([line for line in lines if line.category is Category.LABOUR])
-        return SummaryLine(group, _LABELS[group], hours, "h", amount)
-    return SummaryLine(group, _LABELS[group], None, "", amount)
+        return SummaryLine(group, LABELS[group], hours, "h", amount)
+    return SummaryLine(group, LABELS[group], None, "", amount)
 
 
 def _quantity(lines: list[Line]) -> Decimal:
