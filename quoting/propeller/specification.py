@@ -65,7 +65,7 @@ class Specification:
     figures and go before the catalogue's. `hub_height` is the height of the shaft above ground,
     `free_radius` the least radius round the shaft that is free of cowl, booms, tail and floats.
     `moisture` is the timber's moisture in percent, `climate_humidity` the relative humidity (0..1)
-    where it will live. `quiet` asks for lower tip speed.
+    where it will live. `quiet` asks for lower tip speed. `entered_unit` is the customer's unit of length, in or mm.
     """
 
     use: Use
@@ -103,3 +103,4 @@ class Specification:
     climate_temperature: float = 20.0
     quiet: bool = False
     quantity: int = 1
+    entered_unit: str = "in"

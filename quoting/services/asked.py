@@ -1,8 +1,9 @@
 """From what is typed on the ask page, or sent to the API, to a full specification: every field read strictly.
 
-Fields, all optional unless said; an empty one takes the default named or the answer says what is missing.
-Numbers are plain ASCII digits with a point or comma; `length_unit` in | mm is the unit of every length, inches may be
-fractions such as 4-3/8. Codes of choices are the enumeration's names in small letters with dashes.
+Fields, all optional unless said; an empty one takes the default named, or a finding of code "missing" says that an
+answer needs it. Numbers are ASCII digits with a point or comma, thousands parted by spaces if at all; inches may be
+fractions such as 4-3/8. `length_unit` in | mm is the unit of every length, unless one stands after the number: 54",
+1372 mm, 6' 2", 37 kW, 2 300 rpm. Codes of choices are the enumeration's names in small letters with dashes.
 
 use: flight (default) | display; category: registration category, default the airframe's, else unknown
 airframe: code; airframe_name: when not listed; gear: nose-wheel | tail-wheel | floats; position: tractor | pusher
@@ -10,7 +11,7 @@ top_speed, cruise_speed in speed_unit mph | kt | km/h; hub_height of the shaft a
 engine: code; engine_name, power in power_unit hp | kW | PS | W, engine_rpm, gear_ratio: own figures
 rotation: clockwise | anticlockwise, the flange as seen by someone facing it, where the catalogue does not know
 hand: right | left, default as the engine turns; blades: 2 (default), 3 or 4
-hub: code; bolts, circle, hole, pilot, lug_diameter, lug_depth: as measured
+hub: code; bolts, circle, hole, pilot, lug_diameter, lug_depth: as measured, 0 for no pilot or lugs
 wish: recommend | known | copy | engine-only; diameter, pitch; pitch_station in percent of the radius, default 75
 boss_diameter, boss_thickness; clocking in degrees; quiet: on; quantity: 1 to 500
 timber, glue, finish, guard, tip_form: codes; lamination_thickness; stepped_laminations: on (default) | off
@@ -25,6 +26,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from quoting.propeller.catalogue import (
     Airframe,
@@ -41,11 +43,19 @@ from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Decal, Hardware, Specification, Use, Wish
 from quoting.services.asked_parts import AS_MEASURED, asked_airframe, asked_engine, asked_hand, asked_hub
 from quoting.services.catalogue import Catalogue
-from quoting.services.reading import Reading
+from quoting.services.reading import Reading, unit_words
 
 LENGTH_UNITS = ("in", "mm")
 SPEED_UNITS = ("mph", "kt", "km/h", "m/s")
 LONGEST_DECAL = 60
+_GIVE_DIAMETER = gettext_lazy("Give the diameter in %(unit)s, or ask for a recommendation.")
+_GIVE_PITCH = gettext_lazy("Give the pitch in %(unit)s, or ask for a recommendation.")
+LENGTHS = (
+    *("hub_height", "free_radius", "circle", "hole", "pilot", "lug_diameter", "lug_depth"),
+    *("boss_diameter", "boss_thickness", "face_plate_thickness", "spacer_thickness", "spinner_diameter"),
+    *("bolt_length", "diameter", "pitch", "lamination_thickness"),
+)
+"""The fields typed in `length_unit`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,9 +160,8 @@ def _size(
     if wish in (Wish.KNOWN, Wish.COPY):
         for name in ("diameter", "pitch"):
             if not reading.has(name):
-                reading.mend(
-                    name, "missing", _("Give it in %(unit)s, or ask for a recommendation.") % {"unit": unit}
-                )
+                lacking = _GIVE_DIAMETER if name == "diameter" else _GIVE_PITCH
+                reading.lack(name, lacking % {"unit": unit_words(unit)})
     elif typed_size:
         reading.mend(
             "wish",
@@ -165,11 +174,9 @@ def _size(
         message = _("A recommendation needs the engine: choose it, or give its power and speed.")
         if display:
             message = _("Give diameter and pitch, or the engine it belonged to.")
-        reading.mend("diameter" if display else "engine", "engine-missing", message)
+        reading.lack("diameter" if display else "engine", message)
     elif not reading.has("top_speed") and (airframe is None or airframe.top_speed is None):
-        reading.mend(
-            "top_speed", "missing", _("A recommendation needs the airframe's top speed in level flight.")
-        )
+        reading.lack("top_speed", _("A recommendation needs the airframe's top speed in level flight."))
     if diameter and pitch and pitch > 2.0 * diameter:
         reading.mend(
             "pitch",
@@ -186,7 +193,7 @@ def _timber(reading: Reading, catalogue: Catalogue, *, display: bool) -> Timber 
     fit = [t for t in catalogue.timbers.values() if display or t.suitable_for_flight]
     usual = catalogue.timbers.get("yellow-birch") or next(iter(fit), None)
     if usual is None:
-        reading.mend("timber", "missing", _("Choose a timber from the list."))
+        reading.mend("timber", "timber-missing", _("Choose a timber from the list."))
         return None
     reading.tell(
         "timber",
@@ -203,7 +210,7 @@ def _row_or_first(reading: Reading, name: str, rows: Mapping[str, Any]) -> Any |
         return chosen
     first = next(iter(rows.values()), None)
     if first is None:
-        reading.mend(name, "missing", _("Choose one from the list."))
+        reading.mend(name, f"{name}-missing", _("Choose one from the list."))
     return first
 
 
@@ -217,7 +224,7 @@ def _options(reading: Reading, catalogue: Catalogue, unit: str) -> dict[str, Any
         "tip_form": reading.choice("tip_form", TipForm),
         "boss_diameter": reading.amount("boss_diameter", "length", unit, 0.05, 0.5),
         "boss_thickness": reading.amount("boss_thickness", "length", unit, 0.03, 0.3),
-        "clocking": reading.amount("clocking", "number", "1", 0, 359.999, example="30"),
+        "clocking": reading.amount("clocking", "number", "1", 0, 359.999, example="30", also=("°", "deg")),
         "lamination_thickness": reading.amount("lamination_thickness", "length", unit, 0.003, 0.06),
         "decal": _decal(reading),
         "hardware": _hardware(reading, unit),
@@ -226,12 +233,13 @@ def _options(reading: Reading, catalogue: Catalogue, unit: str) -> dict[str, Any
         "hub_height": reading.amount("hub_height", "length", unit, 0.3, 6),
         "free_radius": reading.amount("free_radius", "length", unit, 0.3, 4),
         "altitude": reading.amount("altitude", "length", height, 0, 6000),
-        "moisture": reading.amount("moisture", "number", "1", 4, 25, example="10"),
+        "moisture": reading.amount("moisture", "number", "1", 4, 25, example="10", also=("%",)),
         "climate_humidity": reading.amount("humidity", "fraction", "%", 0.05, 0.98),
         "climate_temperature": reading.amount("temperature", "temperature", "degC", 0, 50),
         "quiet": reading.flag("quiet"),
         "stepped_laminations": reading.flag("stepped_laminations", default=True),
         "quantity": reading.whole("quantity", 1, 500),
+        "entered_unit": unit,
     }
     return {name: value for name, value in chosen.items() if value is not None}
 

@@ -31,7 +31,9 @@ def asked_engine(reading: Reading, catalogue: Catalogue) -> Engine | None:
     own = {
         "rated_power": measured(reading.amount("power", "power", unit, 3_000, 750_000)),
         "rated_speed": measured(reading.amount("engine_rpm", "rotation", "rpm", 8, 150)),
-        "gear_ratio": measured(reading.amount("gear_ratio", "number", "1", 0.5, 6, example="2.43")),
+        "gear_ratio": measured(
+            reading.amount("gear_ratio", "number", "1", 0.5, 6, example="2.43", also=(":1", "to1"))
+        ),
     }
     given: dict[str, Any] = {key: value for key, value in own.items() if value is not None}
     given |= _asked_rotation(reading, listed)
@@ -117,9 +119,11 @@ def asked_hub(
     lengths = {
         "circle": measured(reading.amount("circle", "length", unit, 0.03, 0.5)),
         "hole": measured(reading.amount("hole", "length", unit, 0.003, 0.05)),
-        "pilot": measured(reading.amount("pilot", "length", unit, 0.01, 0.4)),
-        "lug_diameter": measured(reading.amount("lug_diameter", "length", unit, 0.005, 0.08)),
-        "lug_depth": measured(reading.amount("lug_depth", "length", unit, 0.001, 0.1)),
+        "pilot": measured(reading.amount("pilot", "length", unit, 0.01, 0.4, none_at_zero=True)),
+        "lug_diameter": measured(
+            reading.amount("lug_diameter", "length", unit, 0.005, 0.08, none_at_zero=True)
+        ),
+        "lug_depth": measured(reading.amount("lug_depth", "length", unit, 0.001, 0.1, none_at_zero=True)),
     }
     given: dict[str, Any] = {key: value for key, value in lengths.items() if value is not None}
     if listed is None and reading.has("hub"):
@@ -132,6 +136,7 @@ def asked_hub(
             "hub", "no-holes-for-flight", _("A blank boss is for display: choose the pattern of your hub.")
         )
     _contradictions(reading, base, bolts, given)
+    _none_against(reading, base, [name for name, figure in lengths.items() if figure is None])
     completed = replace(base, **given, bolts=bolts or base.bolts)
     _fits_together(reading, completed)
     return replace(completed, entered_unit=unit) if base.code == AS_MEASURED else completed
@@ -189,6 +194,17 @@ def _contradictions(reading: Reading, base: HubPattern, bolts: int | None, given
         if listed and listed.trust.may_stop and abs(figure.value - listed.value) > 0.0003:
             shown = f"{listed.value * 1000:.4g} mm ({listed.value / 0.0254:.4g} in)"
             reading.mend(field, "hub-contradiction", other % {"name": base.name, "figure": shown})
+
+
+def _none_against(reading: Reading, base: HubPattern, absent: list[str]) -> None:
+    """A 0 typed, which says there is none, where the listed pattern has one."""
+    refused = {finding.field for finding in reading.findings}
+    for field in absent:
+        if reading.has(field) and field not in refused and getattr(base, field):
+            message = _("%(name)s has one: measure yours, or choose the general pattern.") % {
+                "name": base.name
+            }
+            reading.mend(field, "hub-contradiction", message)
 
 
 def _fits_together(reading: Reading, hub: HubPattern) -> None:

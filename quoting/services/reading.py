@@ -1,25 +1,51 @@
-"""Reading typed fields strictly: plain ASCII digits, bounds in the unit typed, one finding at each field to mend."""
+"""Reading typed fields strictly: ASCII digits, known units, bounds in the unit typed, one finding at each field to mend."""
 
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from fractions import Fraction
 from typing import Any, TypeVar
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from quoting.propeller.finding import Finding, Severity
 from quoting.services.units import UNITS
+from quoting.services.written import figure_of
 
 Kind = TypeVar("Kind", bound=StrEnum)
 
-LONGEST_NUMBER = 24
+MISSING = "missing"
+"""Code of what is left open that an answer needs; the workshop can ask for it."""
 SOURCE = "what the form accepts"
-_DECIMAL = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,9})?")
-_WITH_FRACTION = re.compile(r"(?:([0-9]{1,3})[ -])?([0-9]{1,3})/([1-9][0-9]{0,2})")
 _UNPRINTABLE = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "So", "Zl", "Zp"))
+
+UNIT_WORDS = {
+    "in": gettext_lazy("inches"),
+    "mm": gettext_lazy("millimetres"),
+    "m": gettext_lazy("metres"),
+    "ft": gettext_lazy("feet"),
+    "%": gettext_lazy("per cent"),
+    "degC": gettext_lazy("degrees Celsius"),
+}
+"""Units in words, where a sentence reads better with them."""
+_EXAMPLES = {
+    ("length", "in"): ("4-3/8", "111 mm"),
+    ("length", "mm"): ("111", "4-3/8 in"),
+    ("length", "m"): ("600", "2 000 ft"),
+    ("length", "ft"): ("2 000", "600 m"),
+    ("power", ""): ("65", "48 kW"),
+    ("speed", ""): ("95", "83 kt"),
+    ("rotation", ""): ("2 300", "2 300 rpm"),
+    ("fraction", ""): ("75", "75 %"),
+    ("temperature", ""): ("20", "20 °C"),
+}
+"""By quantity and unit: a bare number that would do, and one with a unit after it."""
+
+
+def unit_words(unit: str) -> str:
+    return str(UNIT_WORDS.get(unit, unit))
 
 
 def code_of(member: StrEnum) -> str:
@@ -66,20 +92,40 @@ class Reading:
         """Note something that does not keep the specification from being made."""
         self.findings.append(Finding(code, severity, name, None, None, "", message, SOURCE))
 
+    def lack(self, name: str, message: str) -> None:
+        """Note what is left open that an answer needs."""
+        self.mend(name, MISSING, message)
+
     def amount(
-        self, name: str, quantity: str, unit: str, low: float, high: float, *, example: str = ""
+        self,
+        name: str,
+        quantity: str,
+        unit: str,
+        low: float,
+        high: float,
+        *,
+        example: str = "",
+        also: tuple[str, ...] = (),
+        none_at_zero: bool = False,
     ) -> float | None:
-        """A figure typed in `unit`, in SI; `low` and `high` are SI bounds. Inches may be fractions, such as 4-3/8."""
+        """A figure in SI, typed in `unit` or with its own unit after it; `low` and `high` are SI bounds.
+
+        `also` are words that may follow the number, `none_at_zero` takes a 0 for "there is none".
+        """
         text = self.raw(name)
         if not text:
             return None
-        number = self._number(name, text, unit, fractions=unit == "in", example=example)
-        if number is None:
+        found = figure_of(text, quantity, unit, also)
+        if found is None:
+            self._no_number(name, quantity, unit, example)
             return None
-        factor = UNITS[quantity][unit]
+        number, written = found
+        if none_at_zero and number == 0:
+            return None
+        factor = UNITS[quantity][written]
         value = float(f"{float(number) * factor:.12g}")
         if not low <= value <= high:
-            shown = "" if unit == "1" else f" {unit}"
+            shown = "" if written == "1" else f" {unit_words(written)}"
             self.mend(
                 name,
                 "out-of-range",
@@ -87,7 +133,7 @@ class Reading:
                 % {"low": f"{low / factor:.4g}", "high": f"{high / factor:.4g}", "unit": shown},
                 figure=float(number),
                 limit=(high if value > high else low) / factor,
-                unit="" if unit == "1" else unit,
+                unit="" if written == "1" else written,
             )
             return None
         return value
@@ -157,20 +203,16 @@ class Reading:
             return ""
         return unicodedata.normalize("NFC", text)
 
-    def _number(self, name: str, text: str, unit: str, *, fractions: bool, example: str) -> Fraction | None:
-        if len(text) <= LONGEST_NUMBER:
-            if _DECIMAL.fullmatch(text):
-                return Fraction(text.replace(",", "."))
-            if fractions and (parts := _WITH_FRACTION.fullmatch(text)):
-                return int(parts[1] or 0) + Fraction(int(parts[2]), int(parts[3]))
-        example = example or ("4-3/8" if fractions else "12.5")
-        self.mend(
-            name,
-            "not-a-number",
-            _("Give a number in plain digits, such as %(example)s.") % {"example": example},
-            unit="" if unit == "1" else unit,
-        )
-        return None
+    def _no_number(self, name: str, quantity: str, unit: str, example: str) -> None:
+        bare, with_unit = _EXAMPLES.get((quantity, unit)) or _EXAMPLES.get((quantity, "")) or ("12.5", "")
+        words = {"unit": unit_words(unit), "example": example or bare, "other": with_unit}
+        if with_unit:
+            message = _(
+                "Give a number in %(unit)s, such as %(example)s, or one with its unit, such as %(other)s."
+            )
+        else:
+            message = _("Give a number in plain digits, such as %(example)s.")
+        self.mend(name, "not-a-number", message % words, unit="" if unit == "1" else unit)
 
     def _not_listed(self, name: str, allowed: Iterable[str]) -> None:
         words = ", ".join(allowed)

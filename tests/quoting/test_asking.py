@@ -1,14 +1,19 @@
 """What is typed on the ask page: read strictly, refused at the field, and made into a full specification."""
 
+from dataclasses import replace
+
 import pytest
 
+from quoting.propeller.assessment import assess
 from quoting.propeller.catalogue import Category, Hand, Position
 from quoting.propeller.figure import Trust
 from quoting.propeller.finding import Severity
 from quoting.propeller.specification import Specification, Use, Wish
 from quoting.services.asked import asked
 from quoting.services.catalogue import Catalogue
+from quoting.services.reading import MISSING
 from quoting.services.serial import structured, unstructured
+from quoting.services.written import figure_of, in_other_unit
 from tests.quoting.books import catalogue_of_files
 
 INCH = 0.0254
@@ -53,7 +58,7 @@ NOT_NUMBERS = {
     "underscore": "7_2",
     "two commas": "7,2,0",
     "divided by nothing": "1/0",
-    "unit in the figure": '72"',
+    "unit of something else": "72 kg",
     "long": "7" * 10_000,
     "long and blank": "7" + " " * 5_000 + "2",
     "nothing": "\x00",
@@ -144,6 +149,111 @@ def test_contradictions_are_refused_at_the_field(listed, changes, field):
 def test_inches_may_be_fractions_and_commas(listed, typed, inches):
     made = asked({**SOUND, "circle": typed}, listed).specification
     assert made.hub.circle.value == pytest.approx(inches * INCH, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("typed", "metres"),
+    [
+        ('54"', 1.3716),
+        ("54 in", 1.3716),
+        ("54 inches", 1.3716),
+        ("54½", 1.3843),
+        ("4' 6\"", 1.3716),
+        ("1372 mm", 1.372),
+        ("1\u202f372 mm", 1.372),
+        ("137.2 cm", 1.372),
+        ("1,372 m", 1.372),
+    ],
+)
+def test_a_length_may_carry_its_own_unit(listed, typed, metres):
+    assert asked({**SOUND, "diameter": typed}, listed).specification.diameter == pytest.approx(metres)
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "part", "value"),
+    [
+        ("power", "50 hp", "rated_power", 50 * 745.6998715822702),
+        ("power", "37kW", "rated_power", 37_000),
+        ("power", "50 PS", "rated_power", 50 * 735.49875),
+        ("engine_rpm", "2 300 rpm", "rated_speed", 2300 / 60),
+        ("engine_rpm", "2300 rev/min", "rated_speed", 2300 / 60),
+        ("gear_ratio", "2.43 : 1", "gear_ratio", 2.43),
+    ],
+)
+def test_the_engine_is_described_as_people_write_it(listed, name, typed, part, value):
+    engine = asked({**SOUND, "engine": "continental-a65-8f", name: typed}, listed).specification.engine
+    assert getattr(engine, part).value == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "part", "value"),
+    [
+        ("top_speed", "90 kt", "top_speed", 90 * 1852 / 3600),
+        ("top_speed", "165 km/h", "top_speed", 165 / 3.6),
+        ("altitude", "3 000 ft", "altitude", 914.4),
+        ("humidity", "55 %", "climate_humidity", 0.55),
+        ("moisture", "9 %", "moisture", 9),
+        ("temperature", "18 °C", "climate_temperature", 18),
+        ("clocking", "30°", "clocking", 30),
+    ],
+)
+def test_other_figures_may_carry_their_unit(listed, name, typed, part, value):
+    assert getattr(asked({**SOUND, name: typed}, listed).specification, part) == pytest.approx(value)
+
+
+def test_a_figure_out_of_range_is_told_in_the_unit_it_was_typed_in(listed):
+    finding = next(
+        f for f in asked({**SOUND, "diameter": "9000 mm"}, listed).findings if f.field == "diameter"
+    )
+    assert (finding.code, finding.unit) == ("out-of-range", "mm")
+    assert "500 to 4000 millimetres" in finding.message
+
+
+@pytest.mark.parametrize("typed", ["4-3/8 mm", "50 hp", '72""', "5' 80 mm", "1 23", "1/2/3"])
+def test_a_length_that_reads_two_ways_is_refused(listed, typed):
+    assert "diameter" in refused_fields({**SOUND, "diameter": typed}, listed)
+
+
+def test_no_pilot_is_a_nought_unless_the_listed_pattern_has_one(listed):
+    own = {**SOUND, "hub": "as-measured", "bolts": "6", "circle": "4", "hole": "0.4"}
+    assert asked({**own, "pilot": "0", "lug_diameter": "0"}, listed).specification.hub.pilot is None
+    assert refused_fields({**SOUND, "pilot": "0"}, listed) == {"pilot"}
+
+
+@pytest.mark.parametrize("length", ["72", "4-3/8", "0.394", "21/64", "57.5"])
+def test_a_length_turned_into_millimetres_and_back_is_the_same(length):
+    there = in_other_unit(length, "in", "mm")
+    assert float(there) == pytest.approx(25.4 * float(figure_of(length, "length", "in")[0]), abs=0.0051)
+    assert figure_of(in_other_unit(there, "mm", "in"), "length", "in")[0] == pytest.approx(
+        figure_of(length, "length", "in")[0], abs=2e-4
+    )
+
+
+@pytest.mark.parametrize("kept", ["54 in", "1 372 mm", "about 54", "", "4' 6\""])
+def test_what_carries_its_unit_or_is_no_length_is_not_turned(kept):
+    assert in_other_unit(kept, "in", "mm") == kept
+
+
+@pytest.mark.parametrize(
+    ("open_field", "field"),
+    [
+        ({"pitch": ""}, "pitch"),
+        ({"wish": "copy", "diameter": "", "pitch": ""}, "diameter"),
+        ({"engine": "", "airframe": "", "wish": "recommend", "diameter": "", "pitch": ""}, "engine"),
+        ({"airframe": "", "wish": "recommend", "diameter": "", "pitch": ""}, "top_speed"),
+    ],
+)
+def test_what_is_left_open_is_told_apart_from_what_is_wrong(listed, open_field, field):
+    codes = {f.code for f in asked({**SOUND, **open_field}, listed).findings if f.field == field}
+    assert codes == {MISSING}
+
+
+def test_findings_are_told_in_the_customers_unit(listed):
+    made = asked({**SOUND, "length_unit": "mm", "diameter": "1830", "pitch": "1120"}, listed).specification
+    metric = " ".join(f.message for f in assess(made).findings)
+    imperial = " ".join(f.message for f in assess(replace(made, entered_unit="in")).findings)
+    assert " mm " in metric and " km/h" in metric and " psi" not in metric and " mph" not in metric
+    assert " in " in imperial and " psi" in imperial and " MPa" not in imperial and " km/h" not in imperial
 
 
 def test_millimetres_and_inches_stay_what_they_are(listed):

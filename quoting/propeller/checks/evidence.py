@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from quoting.propeller.figure import Figure, Trust
+from quoting.propeller.figure import Figure, Trust, known
 from quoting.propeller.finding import Severity
 from quoting.propeller.hub import Boss
 from quoting.propeller.joint import Joint
@@ -23,7 +23,9 @@ class Evidence:
     """One resolved specification (diameter, pitch and boss filled in) with its geometry and figures, SI units.
 
     `rated_speed` is the propeller's at the engine's rated speed, rev/s. None where a figure was missing.
-    `unmatched` says why there is no performance although the engine is known.
+    `performance`, `strength` and torques are those at sea level, where engine and air are strongest; `high` is the
+    performance at the usual height of flight where that is above. `unmatched` says why there is no performance
+    although the engine is known.
     """
 
     specification: Specification
@@ -36,6 +38,12 @@ class Evidence:
     performance: Performance | None
     strength: Strength | None
     unmatched: Unmatched | None = None
+    high: Performance | None = None
+
+    @property
+    def units(self) -> str:
+        """The customer's unit of length, in or mm: findings are told in what goes with it."""
+        return self.specification.entered_unit
 
     @property
     def not_run(self) -> str:
@@ -43,6 +51,22 @@ class Evidence:
         if self.unmatched is not None:
             return "engine and propeller do not run together"
         return "the engine's power and rpm are not known"
+
+    @property
+    def greatest_speed(self) -> Figure | None:
+        """The crankshaft speed not to be passed standing and climbing: the take-off rpm where there is one."""
+        engine = self.specification.engine
+        if engine is None:
+            return None
+        takeoff = engine.takeoff_speed
+        return engine.rated_speed if is_doubtful(takeoff) else takeoff
+
+    @property
+    def greatest_share(self) -> float:
+        """That speed over the rated one."""
+        engine, most = self.specification.engine, known(self.greatest_speed)
+        rated = None if engine is None else known(engine.rated_speed)
+        return 1.0 if most is None or not rated else max(most / rated, 1.0)
 
     @property
     def diameter(self) -> float:
