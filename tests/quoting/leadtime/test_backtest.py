@@ -1,6 +1,7 @@
 """Replayed history is scored as it should be, and made-up shops are the same for the same seed."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,9 +13,11 @@ from quoting.leadtime.backtest import (
     backtest,
     clustered_error,
     pinball_loss,
+    replayed,
     score,
 )
 from quoting.leadtime.history import History
+from quoting.leadtime.shop import MINUTES_A_DAY
 from quoting.leadtime.synthetic import ROUTE, synthetic
 from quoting.leadtime.trial import trial
 
@@ -103,3 +106,24 @@ def test_twelve_shops_not_tuned_on_keep_the_dates_they_are_given():
     assert simulation.coverage[2] >= 0.90
     assert first.coverage[1] >= 0.65
     assert simulation.pinball <= 0.85 * regression.pinball
+
+
+def test_dates_worked_out_again_know_nothing_that_came_later():
+    shop, history = synthetic(8, years=1)
+    day = 150 * MINUTES_A_DAY
+    seen = tuple(o for o in history.orders if o.arrived <= day)
+    known = tuple(
+        replace(
+            order,
+            stages=tuple(r for r in order.stages if r.begin <= day),
+            finished=order.finished if order.finished and order.finished <= day else None,
+        )
+        for order in seen
+    )
+    full, cut = (
+        replayed(shop, replace(history, orders=orders), day, last=3, futures=40)
+        for orders in (history.orders, known)
+    )
+    assert [o.key for o in full] == [o.key for o in seen if o.klass == 1][-3:]
+    assert [o.quoted for o in full] == [o.quoted for o in cut]
+    assert all(o.arrived < o.quoted[0] <= o.quoted[1] <= o.quoted[2] for o in full)
