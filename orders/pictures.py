@@ -1,12 +1,12 @@
 """The very propeller of a resolved specification as a picture on a page, and the forecast as a curve."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
 
 from django.utils import timezone
 
-from orders.models import Workshop
+from orders.models import Approval, Order, Workshop
 from quoting.leadtime.outlook import Forecast
 from quoting.models import Quote
 from quoting.propeller.blade import Blade
@@ -85,11 +85,18 @@ def block_of(quote: Quote) -> TitleBlock:
     return title_block(quote.series.number, str(quote.revision), state, day)
 
 
-def engineering_of_quote(quote: Quote, units: str) -> Engineering | None:
-    """Drawing, stations and performance of a stored quote."""
-    return engineering_stored(
-        specification_of(quote), unit_of(units), block_of(quote), results_of(quote).model_version
-    )
+def engineering_of_quote(quote: Quote, units: str, *, state: str = "") -> Engineering | None:
+    """Drawing, stations and performance of a stored quote; `state` stands in its block instead of the quote's."""
+    block = block_of(quote)
+    if state:
+        block = replace(block, state=state)
+    return engineering_stored(specification_of(quote), unit_of(units), block, results_of(quote).model_version)
+
+
+def state_of_drawing(order: Order) -> str:
+    """How far an order's drawing is: shown, approved, or to be drawn anew."""
+    latest = order.approvals.filter(kind=Approval.Kind.DRAWING).order_by("-revision").first()
+    return "sent" if latest is None else {"asked": "for approval"}.get(latest.state, latest.state)
 
 
 def range_of(forecast: Forecast | None, promise: date | None = None) -> str:

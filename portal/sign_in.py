@@ -4,7 +4,7 @@ from typing import Any, cast
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.account.forms import RequestLoginCodeForm
-from django.contrib.sites.shortcuts import get_current_site
+from django.conf import settings
 from django.db import transaction
 from django.http import HttpRequest
 from django.urls import reverse
@@ -14,18 +14,26 @@ from rest_framework.throttling import BaseThrottle
 
 from orders.services import mail, sign_in
 from orders.who import BENCH, BOOKKEEPER, OWNER, somebody
+from portal.context import workshop_name
 
 
 class MailedThroughOutbox(DefaultAccountAdapter):  # type: ignore[misc]
     """allauth's adapter whose mails become outbox rows, so that a lost mail server loses nothing."""
 
     def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
-        site = get_current_site(self.request)
-        message = self.render_mail(
-            template_prefix, email, {"request": self.request, "email": email, "current_site": site} | context
-        )
+        words = {
+            "request": self.request,
+            "email": email,
+            "workshop_name": workshop_name(self.request),
+            "ask_url": f"{settings.BASE_URL}{reverse('portal:ask')}",
+        }
+        message = self.render_mail(template_prefix, email, context | words)
         with transaction.atomic():
             mail.write("sign-in", email, message.subject, message.body, now=timezone.now())
+
+    def format_email_subject(self, subject: str) -> str:
+        """The subject as its template writes it, without a site's name before it."""
+        return subject
 
     def get_client_ip(self, request: HttpRequest) -> str:
         """The address that limits count by, reckoned as for the API: settings.PROXIES says whose word is taken."""

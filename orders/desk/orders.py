@@ -23,11 +23,12 @@ from orders.desk.order_forms import (
 from orders.desk.review_forms import WriteForm
 from orders.desk.roles import open_to
 from orders.models import Approval, ForecastHistory, Invoice, Order, Propeller, Stage
-from orders.pictures import engineering_of_quote, plan_of
+from orders.pictures import engineering_of_quote, plan_of, state_of_drawing
 from orders.services import charges, dispatch, drawings, queue
 from orders.services.documents import papers_for
 from orders.services.forecast_moves import told_of
 from orders.services.lessons import freight_of
+from orders.services.messages import talk_about
 from orders.services.release import findings_of
 from orders.who import Who, somebody
 from quoting.propeller.finding import Severity
@@ -101,9 +102,9 @@ def order_page(request: HttpRequest, row: Order, *, status: int = 200, **given: 
         "invoice": row.invoices.filter(type_code=Invoice.TypeCode.INVOICE).first(),
         "papers": papers_for(who, row).exclude(kind__in=drawings.VARIANTS),
         "drawn": drawings.standing(row.quote),
-        "engineering": engineering_of_quote(row.quote, units),
+        "engineering": engineering_of_quote(row.quote, units, state=state_of_drawing(row)),
         "drawing_compact": plan.compact,
-        "talk": row.messages.order_by("written_at"),
+        "talk": talk_about(row),
         "charges": row.charges.all(),
         "storage": charges.storage_of(row, timezone.localdate()),
         "outcome": freight_of(row),

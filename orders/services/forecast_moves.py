@@ -8,7 +8,7 @@ from typing import Any
 from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
-from orders.models import ForecastHistory, Order
+from orders.models import Approval, ForecastHistory, Order, PaymentRequest
 
 READ = 400
 """How many of the newest forecasts are read; a plan is made several times a day."""
@@ -66,6 +66,7 @@ WAITS: dict[str, dict[str, Any]] = {
         CUSTOMER: gettext_lazy("timber from the supplier"),
     },
 }
+CUSTOMERS_OWN = frozenset({"deposit", "drawing", "mock-up"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,16 +115,33 @@ def told_of(order: Order, reader: str = DESK) -> Told | None:
         return None
     newest = rows[0]
     days = max((newest.likely_by - timezone.localdate()).days, 0)
+    waits = still_waits(order, newest.waits)
     return Told(
         newest.likely_by,
         newest.plan_on,
         newest.nineteen_in_twenty,
         newest.plan.as_of if newest.plan.current else newest.at,
-        tuple(str(WAITS[kind][reader]) if kind in WAITS else kind for kind in newest.waits),
+        tuple(str(WAITS[kind][reader]) if kind in WAITS else kind for kind in waits),
         days,
-        min(newest.customer_days, days),
+        min(newest.customer_days, days) if set(waits) & CUSTOMERS_OWN else 0,
         moves(reversed(rows), reader)[:SHOWN],
     )
+
+
+def still_waits(order: Order, kinds: list[str]) -> list[str]:
+    """Of the waits a forecast counted those that have not ended since."""
+    if not kinds:
+        return []
+    ended = {
+        kind.value
+        for kind in Approval.Kind
+        if (last := order.approvals.filter(kind=kind).order_by("-revision").first())
+        and last.state == Approval.State.APPROVED
+    }
+    deposit = order.payment_requests.filter(kind=PaymentRequest.Kind.DEPOSIT).first()
+    if deposit is not None and deposit.is_settled:
+        ended.add("deposit")
+    return [kind for kind in kinds if kind not in ended]
 
 
 def moves(rows: Iterable[ForecastHistory], reader: str = DESK) -> tuple[Moved, ...]:

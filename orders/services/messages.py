@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import Q, QuerySet
 
 from orders.links import enquiry_link, order_link
 from orders.models import Enquiry, Message, Order
@@ -16,7 +17,7 @@ def write_to_workshop(who: Who, about: Enquiry | Order, *, body: str, now: datet
     """The customer writes; raises Refused at the body when it is empty or too long."""
     body = sane(body, "body", "Write something first.")
     message = _write(who, about, Message.Side.CUSTOMER, body, now=now)
-    letters.alert_owner(f"Message on {str(about).lower()}", f"{who.name}:\n\n{body}", now=now)
+    letters.alert_owner(f"Message on {_named(about)}", f"{who.name}:\n\n{body}", now=now, about=about)
     return message
 
 
@@ -29,6 +30,17 @@ def write_to_customer(who: Who, about: Enquiry | Order, *, body: str, now: datet
     link = order_link(about) if isinstance(about, Order) else enquiry_link(about)
     letters.message_written(about.customer, body, link, now=now)
     return message
+
+
+def talk_about(about: Enquiry | Order) -> QuerySet[Message]:
+    """The whole conversation of a job, before and after it became an order, oldest first."""
+    if isinstance(about, Order):
+        return Message.objects.filter(Q(order=about) | Q(enquiry=about.enquiry_id, enquiry__isnull=False))
+    return Message.objects.filter(Q(enquiry=about) | Q(order__enquiry=about))
+
+
+def _named(about: Enquiry | Order) -> str:
+    return f"{'order' if isinstance(about, Order) else 'enquiry'} {about.number}"
 
 
 def _write(who: Who, about: Enquiry | Order, side: str, body: str, *, now: datetime) -> Message:

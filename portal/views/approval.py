@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from orders import access
 from orders.models import Approval, Confirmation, Document, Order
-from orders.pictures import engineering_of_quote, plan_of
+from orders.pictures import engineering_of_quote, plan_of, state_of_drawing
 from orders.refusal import Refused
 from orders.services import approval as approvals
 from orders.services import assumptions, drawings
@@ -99,7 +99,7 @@ def drawing_of(approval: Approval, unit: str) -> dict[str, Any]:
     quote = approval.order.quote
     plan = plan_of(specification_of(quote), unit, name="drawn")
     return {
-        "engineering": engineering_of_quote(quote, unit),
+        "engineering": engineering_of_quote(quote, unit, state=state_of_drawing(approval.order)),
         "drawing_compact": plan.compact,
         "prints": [
             {"label": paper_label(paper), "pk": paper.pk}

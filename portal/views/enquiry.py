@@ -12,11 +12,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from orders import access
-from orders.models import Enquiry
+from orders.models import Enquiry, Order
 from orders.pictures import plan_of, range_of
 from orders.refusal import Refused
 from orders.services import enquiry as enquiries
-from orders.services.messages import write_to_workshop
+from orders.services.messages import talk_about, write_to_workshop
 from portal.facts import title_of
 from portal.forms.ask import AskForm
 from portal.forms.words import AnswerForm, MessageForm
@@ -43,6 +43,30 @@ def words(state: str) -> tuple[str, str]:
     }[state]
 
 
+def newest_quote(enquiry: Enquiry) -> Quote | None:
+    """The revision sent last, if any was."""
+    if enquiry.series is None:
+        return None
+    return enquiry.series.revisions.exclude(state=Quote.State.DRAFTED).order_by("-revision").first()
+
+
+def standing(enquiry: Enquiry, quote: Quote | None, order: Order | None) -> tuple[str, str, str]:
+    """The shape, the word and what comes next, with what has become of the enquiry since it was quoted."""
+    word, what_next = words(enquiry.state)
+    if order is not None:
+        named = _("Everything about it goes on at order %(number)s.") % {"number": order.number}
+        return "done", _("Ordered"), named
+    if enquiry.state != Enquiry.State.QUOTED or quote is None or quote.is_open(timezone.now()):
+        return SHAPES[enquiry.state], word, what_next
+    if quote.state == Quote.State.DECLINED:
+        return "off", _("Quote declined"), _("Write to us on the quote's page if you change your mind.")
+    return (
+        "off",
+        _("Quote lapsed"),
+        _("Write to us on the quote's page and we send a fresh one, with that day's price and date."),
+    )
+
+
 @require_safe
 def show(request: HttpRequest, token: str) -> HttpResponse:
     """The page of one enquiry."""
@@ -53,18 +77,16 @@ def page(request: HttpRequest, enquiry: Enquiry, *, status: int = 200, **forms: 
     """The page with fresh forms, or those given back with their errors."""
     answer = read_again(enquiry.estimate)
     unit = units_of(request)
-    state_word, what_next = words(enquiry.state)
     drawing = plan_of(answer.specification, unit) if answer else None
-    quote = (
-        enquiry.series.revisions.exclude(state=Quote.State.DRAFTED).order_by("-revision").first()
-        if enquiry.series
-        else None
-    )
+    quote = newest_quote(enquiry)
+    order = Order.objects.filter(enquiry=enquiry).first()
+    shape, state_word, what_next = standing(enquiry, quote, order)
     context = {
         "enquiry": enquiry,
+        "order_url": reverse("portal:order", args=[order.token]) if order else "",
         "title": title_of(answer.specification) if answer else _("Your enquiry"),
         "state_word": state_word,
-        "shape": SHAPES[enquiry.state],
+        "shape": shape,
         "what_next": what_next,
         "asked_back": enquiry.state == Enquiry.State.ASKED_BACK,
         "quote_url": reverse("portal:quote", args=[quote.token]) if quote else "",
@@ -74,9 +96,9 @@ def page(request: HttpRequest, enquiry: Enquiry, *, status: int = 200, **forms: 
         "drawing_compact": drawing and drawing.compact,
         "range_picture": range_of(answer.forecast) if answer else "",
         "typed": typed_rows(enquiry.typed),
-        "talk": enquiry.messages.all(),
+        "talk": talk_about(enquiry),
         "answer_form": AnswerForm(),
-        "message_form": MessageForm() if enquiry.is_open else None,
+        "message_form": MessageForm() if enquiry.is_open and order is None else None,
         "message_url": reverse("portal:enquiry_message", args=[enquiry.token]),
     }
     return render(request, "portal/enquiry.html", context | forms, status=status)

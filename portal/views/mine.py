@@ -11,7 +11,8 @@ from orders import access
 from orders.models import Enquiry, Order
 from portal.facts import title_of
 from portal.templatetags.sheet import day
-from portal.views.enquiry import SHAPES, words
+from portal.views.enquiry import newest_quote
+from portal.views.enquiry import standing as standing_of_enquiry
 from portal.views.order import ORDER_SHAPES, standing
 from portal.wanted import Wish, wanted_from
 from quoting.models import Quote
@@ -63,12 +64,13 @@ def order_row(order: Order) -> dict[str, str]:
 
 def enquiry_row(enquiry: Enquiry) -> dict[str, str]:
     answer = read_again(enquiry.estimate)
+    shape, word, _what_next = standing_of_enquiry(enquiry, newest_quote(enquiry), None)
     return {
         "url": reverse("portal:enquiry", args=[enquiry.token]),
         "title": title_of(answer.specification) if answer else _("Enquiry"),
         "number": enquiry.number,
-        "shape": SHAPES[enquiry.state],
-        "word": words(enquiry.state)[0],
+        "shape": shape,
+        "word": word,
         "when": _("asked %(day)s") % {"day": day(enquiry.created_at)},
     }
 

@@ -14,12 +14,12 @@ from django.views.decorators.http import require_POST, require_safe
 
 from orders import access
 from orders.models import Approval, Document, Order, PaymentRequest, Stage
-from orders.pictures import engineering_of_quote, plan_of
+from orders.pictures import engineering_of_quote, plan_of, state_of_drawing
 from orders.services import assumptions, documents, drawings
 from orders.services.charges import storage_of
 from orders.services.documents import papers_for_customer
 from orders.services.forecast_moves import CUSTOMER, told_of
-from orders.services.messages import write_to_workshop
+from orders.services.messages import talk_about, write_to_workshop
 from portal.facts import facts_of
 from portal.forms.countries import COUNTRIES
 from portal.forms.words import MessageForm
@@ -59,10 +59,19 @@ def standing(order: Order) -> tuple[str, str]:
         S.QUEUED: (_("In the queue"), _("Work on it begins in its turn.")),
         S.ON_THE_BENCH: (_("On the bench"), _("It is being built; the stages below follow the work.")),
         S.HELD: (_("Held"), _("Work on it rests: %(reason)s") % {"reason": order.held_reason}),
-        S.READY: (_("Ready"), _("Inspected and released. It is sent when the balance is in.")),
+        S.READY: (_("Ready"), ready_sentence(order)),
         S.DISPATCHED: (_("Dispatched"), _("It is on its way, or with you. Its papers are below.")),
         S.CANCELLED: (_("Cancelled"), _("This order has ended.")),
     }[Order.State(order.state)]
+
+
+def ready_sentence(order: Order) -> str:
+    balance = order.payment_requests.filter(kind=PaymentRequest.Kind.BALANCE).first()
+    if balance is None:
+        return _("Inspected and released. The invoice with the balance comes next.")
+    if balance.is_settled:
+        return _("Inspected, released and paid. It is packed and sent next.")
+    return _("Inspected and released. It is sent when the balance is in.")
 
 
 def stage_word(stage: Stage) -> str:
@@ -139,7 +148,7 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
         "propellers": stages_of(order),
         "drawing": drawing.wide,
         "drawing_compact": drawing.compact,
-        "engineering": engineering_of_quote(order.quote, unit),
+        "engineering": engineering_of_quote(order.quote, unit, state=state_of_drawing(order)),
         "drawn": drawings.standing(order.quote),
         "facts": facts_of(specification, unit, assumptions.unconfirmed(order)),
         "payments": payments_of(order),
@@ -150,7 +159,7 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
         "may_ask_for_papers": any(paper["asked_at"] is None for paper in outstanding),
         "pictures": pictures_of(order),
         "address": address_lines(order.address),
-        "talk": order.messages.all(),
+        "talk": talk_about(order),
         "message_form": MessageForm(),
         "message_url": reverse("portal:order_message", args=[order.token]),
         "now": timezone.now(),

@@ -18,6 +18,7 @@ from orders.refusal import Refused
 from orders.services import answering, assumptions, drawings
 from orders.services import quote as quotes
 from orders.services.comparing import compare
+from orders.services.messages import talk_about
 from orders.terms import clauses
 from portal.facts import facts_of, title_of
 from portal.forms.answers import AnswersForm
@@ -115,7 +116,7 @@ def page(request: HttpRequest, quote: Quote, *, status: int = 200, **forms: Any)
         ),
         "answers_form": answers_form(quote),
         "decline_form": DeclineForm(prefix="decline"),
-        "talk": enquiry.messages.all() if enquiry else [],
+        "talk": talk_about(enquiry) if enquiry else [],
         "message_form": MessageForm() if enquiry else None,
         "message_url": reverse("portal:quote_message", args=[quote.token]),
     }
