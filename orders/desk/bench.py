@@ -9,15 +9,18 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from orders.desk.build_forms import AgainForm, LeaveOutForm, form_of
+from orders.desk.build_notes import notes
 from orders.desk.day_sheet import own_day
 from orders.desk.doing import at_field, do
-from orders.desk.forms import RecordForm, StartForm
+from orders.desk.forms import OnPage, RecordForm, StartForm
 from orders.desk.roles import open_to
 from orders.models import BenchPerson, Order, Propeller, Stage
 from orders.refusal import Refused
-from orders.services import bench, release
+from orders.services import bench, redoing, release
 from orders.services.accepted import build_figures
-from orders.who import somebody
+from orders.who import OWNER, somebody
+from quoting.propeller.build import INSPECTION
 from quoting.propeller.finding import Finding, Severity
 
 AT_WORK = [Order.State.QUEUED, Order.State.ON_THE_BENCH, Order.State.READY]
@@ -83,14 +86,14 @@ def stage(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def is_recordable(row: Stage) -> bool:
-    return row.state == Stage.State.STARTED or (row.state == Stage.State.TO_DO and row.key == "inspect")
+    return row.state == Stage.State.STARTED or (row.state == Stage.State.TO_DO and row.key == INSPECTION)
 
 
 def record_form(request: HttpRequest, row: Stage, data: Any = None, files: Any = None) -> RecordForm:
     person = row.started_by or own_entry(request)
     # the balance worksheet sends its reading along
     initial = {"person": person, "unbalance": request.GET.get("unbalance", "")[:12]}
-    return RecordForm(data, files, wanted=bench.required(row), photo=row.key != "inspect", initial=initial)
+    return RecordForm(data, files, wanted=bench.required(row), photo=row.key != INSPECTION, initial=initial)
 
 
 def stage_page(
@@ -99,21 +102,37 @@ def stage_page(
     form: RecordForm | None,
     found: tuple[Finding, ...] = (),
     status: int = 200,
+    redo: OnPage | None = None,
 ) -> HttpResponse:
-    trouble = None if row.state == Stage.State.DONE else bench.obstacle(row, now=timezone.now())
+    """The card; `redo` is a form of doing again or leaving out that was sent and comes back."""
+    over = row.state in (Stage.State.DONE, Stage.State.LEFT_OUT)
+    trouble = None if over else bench.obstacle(row, now=timezone.now())
     person = own_entry(request)
+    owner = OWNER in somebody(request.user).roles
+    may_reopen = redoing.may_reopen(row) and (owner or row.state != Stage.State.LEFT_OUT)
     context = {
         "stage": row,
         "order": row.propeller.order,
         "now": timezone.now(),
         "facts": facts(row),
         "blocked": trouble.message if trouble else "",
-        "start": StartForm(initial={"person": person}) if trouble is None and row.key != "inspect" else None,
+        "start": StartForm(initial={"person": person}) if trouble is None and row.key != INSPECTION else None,
         "form": form if trouble is None else None,
-        "findings": found or (release.findings_of(row.propeller) if row.key == "inspect" else ()),
+        "findings": found or (release.findings_of(row.propeller) if row.key == INSPECTION else ()),
         "records": row.records.select_related("person"),
+        "again": form_of(AgainForm, redo, may_reopen),
+        "spoiled": redoing.spoiled(row) if may_reopen else (),
+        "leave_out": form_of(LeaveOutForm, redo, owner and redoing.may_leave_out(row)),
+        "notes": notes(redoing.decisions_on_stage(row)),
     }
     return render(request, "desk/stage.html", context, status=status)
+
+
+def sent_back(request: HttpRequest, pk: int, redo: OnPage) -> HttpResponse:
+    """The card with a form of doing again or leaving out as it was sent."""
+    row = the_stage(pk)
+    form = record_form(request, row) if is_recordable(row) else None
+    return stage_page(request, row, form, status=422, redo=redo)
 
 
 def facts(row: Stage) -> list[tuple[str, str]]:
@@ -181,7 +200,7 @@ def write(request: HttpRequest, row: Stage, form: RecordForm) -> tuple[Finding, 
     """Hand the record to the service that keeps it: the inspection releases, every other stage is recorded."""
     given = form.cleaned_data
     who, now = somebody(request.user), timezone.now()
-    if row.key == "inspect":
+    if row.key == INSPECTION:
         return release.inspect_and_release(
             who,
             row.propeller,

@@ -4,7 +4,7 @@ from datetime import date
 
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
@@ -23,7 +23,7 @@ from orders.models import (
     ProviderEvent,
     Stage,
 )
-from orders.services import mail
+from orders.services import failed_jobs, mail
 from orders.services.planned import standing
 from orders.who import somebody
 from quoting.models import Quote
@@ -68,7 +68,7 @@ def morning(request: HttpRequest) -> HttpResponse:
             ).select_related("propeller__order"),
             "ready": open_orders.filter(state=Order.State.READY).select_related("customer"),
             "quarantined": ProviderEvent.objects.filter(state=ProviderEvent.State.QUARANTINED),
-            "dead_jobs": OutboxJob.objects.filter(state=OutboxJob.State.DEAD).exclude(kind=mail.JOB),
+            "dead_jobs": failed_jobs.failed(),
             "mail_refused": Mail.objects.filter(state=Mail.State.DEAD),
             "mail_not_sent": mail.not_sent(now),
             "plan": PlanVersion.objects.filter(current=True).defer("plan", "snapshot").first(),
@@ -84,6 +84,19 @@ def mail_again(request: HttpRequest) -> HttpResponse:
         request,
         lambda: mail.send_now(somebody(request.user), now=timezone.now()),
         _("The waiting mails are being sent; this sheet tells if they are refused again."),
+        "desk:morning",
+    )
+
+
+@require_POST
+@open_to()
+def job_again(request: HttpRequest, pk: int) -> HttpResponse:
+    """Try a background job again that was given up."""
+    job = get_object_or_404(OutboxJob, pk=pk)
+    return do(
+        request,
+        lambda: failed_jobs.try_again(somebody(request.user), job, now=timezone.now()),
+        _("It is tried again; this sheet tells if it fails once more."),
         "desk:morning",
     )
 

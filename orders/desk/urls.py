@@ -6,12 +6,14 @@ from orders.desk import bench, books, morning, order_steps, orders, papers, regi
 from orders.desk.drawing_urls import DRAWN
 from orders.desk.plan_urls import PLAN
 from orders.desk.quote_urls import QUOTES
+from orders.desk.redo_urls import REDO
 
 app_name = "desk"
 
 urlpatterns = [
     path("", morning.morning, name="morning"),
     path("mail-again/", morning.mail_again, name="mail-again"),
+    path("jobs/<int:pk>/again/", morning.job_again, name="job-again"),
     *QUOTES,
     path("orders/", orders.orders, name="orders"),
     path("orders/<str:number>/", orders.order, name="order"),
@@ -34,6 +36,7 @@ urlpatterns = [
     path("bench/<int:pk>/record/", bench.record, name="record"),
     *DRAWN,
     *PLAN,
+    *REDO,
     path("register/", register.register, name="register"),
     path("register/<str:serial>/", register.propeller, name="propeller"),
     path("books/", books.books, name="books"),

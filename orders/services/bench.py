@@ -1,4 +1,4 @@
-"""At the bench: stages started and recorded in build order, with their measurements; a stage done again."""
+"""At the bench: stages started and recorded in build order, with their measurements."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -9,14 +9,14 @@ from django.db import transaction
 
 from orders.models import Approval, BenchPerson, Order, Propeller, Stage, StageRecord
 from orders.refusal import Refused
-from orders.services import audit, documents, outbox
+from orders.services import documents, outbox
 from orders.services.accepted import build_figures
 from orders.services.kept_files import kept_if_stored
 from orders.services.measurements import Measurement, judge, measurements
 from orders.services.queue import is_approved
 from orders.services.steps import locked, move_order
 from orders.who import BENCH, OWNER, Who
-from quoting.propeller.build import CRATING, INSPECTION, MOCK_UP_BEFORE, STAGES, undone_with
+from quoting.propeller.build import CRATING, INSPECTION, MOCK_UP_BEFORE
 from quoting.propeller.finding import Finding, Severity
 
 S = Stage.State
@@ -78,7 +78,7 @@ def obstacle(stage: Stage, *, now: datetime) -> Refused | None:
 def start_stage(who: Who, stage: Stage, person: BenchPerson, *, now: datetime) -> Stage:
     """Somebody begins a stage; the first one puts order and propeller in work."""
     who.must_be(BENCH, OWNER)
-    stage = _locked(stage)
+    stage = locked_stage(stage)
     if stage.state != S.TO_DO:
         raise Refused("wrong-state", f"“{stage.label}” is {stage.state}.")
     _start(who, stage, person, begun=now, now=now)
@@ -121,7 +121,7 @@ def record_stage(
     """
     who.must_be(BENCH, OWNER)
     with kept_if_stored() as keep, transaction.atomic():
-        stage = _locked(stage)
+        stage = locked_stage(stage)
         if stage.key == INSPECTION:
             raise Refused("release", "The inspection is recorded by releasing the propeller.")
         return write_record(
@@ -183,50 +183,7 @@ def write_record(
     return recorded
 
 
-@transaction.atomic
-def do_again(who: Who, stage: Stage, *, reason: str, now: datetime) -> Stage:
-    """Open a done stage again; what it spoils must be done again too. Records stay as they are."""
-    who.must_be(BENCH, OWNER)
-    if not reason.strip():
-        raise Refused("reason-missing", "Say why it is done again.", status=400, field="reason")
-    stage = _locked(stage)
-    propeller, order = stage.propeller, stage.propeller.order
-    if stage.state != S.DONE:
-        raise Refused("wrong-state", f"“{stage.label}” is {stage.state}.")
-    if propeller.state == Propeller.State.DISPATCHED or not order.is_open:
-        raise Refused("wrong-state", f"Order {order.number} is {order.state}.")
-    spoiled = undone_with(stage.key) | {stage.key}
-    propeller.stages.filter(key__in=spoiled, position__gte=stage.position, state=S.DONE).update(
-        state=S.TO_DO, finished_at=None, started_at=None, started_by=None
-    )
-    if propeller.state == Propeller.State.RELEASED and stage.key != CRATING:
-        Propeller.objects.filter(pk=propeller.pk).update(
-            state=Propeller.State.IN_WORK, released_at=None, released_by=""
-        )
-        if order.state == Order.State.READY:
-            move_order(who, order, Order.State.ON_THE_BENCH, now=now, verb="take back", reason=reason)
-    audit.record(who, f"do again {stage.key}", f"propeller {propeller.serial}", now=now, reason=reason)
-    outbox.enqueue("replan", {"reason": f"{propeller.serial}: {stage.key} again"}, now=now, debounce="replan")
-    stage.refresh_from_db()
-    return stage
-
-
-@transaction.atomic
-def leave_out(who: Who, stage: Stage, *, reason: str, now: datetime) -> None:
-    """The owner leaves a stage out (no decal wished, no edge guard). What guards safety cannot be left out."""
-    who.must_be(OWNER)
-    if not reason.strip():
-        raise Refused("reason-missing", "Say why it is left out.", status=400, field="reason")
-    if not STAGES[stage.key].may_be_left_out:
-        raise Refused("needed", f"“{stage.label}” cannot be left out.")
-    left = Stage.objects.filter(pk=stage.pk, state=S.TO_DO).update(state=S.LEFT_OUT)
-    if left != 1:
-        raise Refused("wrong-state", f"“{stage.label}” is {stage.state}.")
-    audit.record(who, f"leave out {stage.key}", f"propeller {stage.propeller.serial}", now=now, reason=reason)
-    outbox.enqueue("replan", {"reason": f"{stage.key} left out"}, now=now, debounce="replan")
-
-
-def _locked(stage: Stage) -> Stage:
+def locked_stage(stage: Stage) -> Stage:
     """The stage with its order locked: one writer a build."""
     locked(stage.propeller.order)
     return Stage.objects.select_related("propeller__order").get(pk=stage.pk)

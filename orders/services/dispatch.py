@@ -96,17 +96,3 @@ def _minor(order: Order, cost: Money | None) -> int | None:
     if cost is not None and cost.currency != order.currency:
         raise Refused("currency", f"Enter it in {order.currency}.", status=400, field="freight_cost")
     return None if cost is None else cost.minor
-
-
-@transaction.atomic
-def retire_propeller(who: Who, propeller: Propeller, *, reason: str, now: datetime) -> None:
-    """Note in the register that a propeller flies no more."""
-    who.must_be(OWNER)
-    if not reason.strip():
-        raise Refused("reason-missing", "Say why it is retired.", status=400, field="reason")
-    done = Propeller.objects.filter(pk=propeller.pk, state=Propeller.State.DISPATCHED).update(
-        state=Propeller.State.RETIRED
-    )
-    if done != 1:
-        raise Refused("wrong-state", f"The propeller is {propeller.state}.")
-    audit.record(who, "retire", f"propeller {propeller.serial}", now=now, reason=reason)

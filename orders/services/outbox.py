@@ -117,8 +117,11 @@ def put_back(job: OutboxJob, error: Exception, *, now: datetime) -> None:
     )
 
 
-def try_again(job: OutboxJob, *, now: datetime) -> None:
-    """The owner's button on a job that was set aside; pressing twice does nothing more."""
-    OutboxJob.objects.filter(pk=job.pk, state=S.DEAD).update(
+def try_again(job: OutboxJob, *, now: datetime) -> bool:
+    """Let a job that was set aside be tried afresh; False when it was not set aside."""
+    waits = OutboxJob.objects.filter(pk=job.pk, state=S.DEAD).update(
         state=S.WAITING, attempts=0, due_at=now, debounce=""
     )
+    if waits:
+        transaction.on_commit(lambda: nudge(job.pk), robust=True)
+    return bool(waits)

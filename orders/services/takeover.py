@@ -51,7 +51,8 @@ def take_over_build(who: Who, propeller: Propeller, records: Sequence[PaperRecor
         )
     if not is_approved(order, Approval.Kind.MOCK_UP):
         raise Refused("mock-up", "No varnish before the customer has approved the mock-up.")
-    stages = [s for s in propeller.stages.order_by("position") if s.key not in STAYS_AT_THE_BENCH]
+    to_do = propeller.stages.exclude(state=Stage.State.LEFT_OUT).order_by("position")
+    stages = [s for s in to_do if s.key not in STAYS_AT_THE_BENCH]
     if [s.key for s in stages] != [r.stage for r in records]:
         raise Refused(
             "stage-order", "The record must hold every stage before the inspection, in build order."

@@ -8,7 +8,8 @@ from django.test import Client
 from django.urls import reverse
 
 from orders.desk.urls import urlpatterns
-from orders.models import Document
+from orders.models import Document, OutboxJob, Stage, StageRecord
+from orders.services import bench as bench_service
 from quoting.models import PriceBookVersion, TaxRate
 from tests.desk.plan_doors import DOORS as PLAN_DOORS
 from tests.desk.plan_doors import places_of
@@ -30,6 +31,7 @@ class Door:
 DOORS = (
     Door("morning"),
     Door("mail-again", post=True),
+    Door("job-again", ("job",), post=True),
     Door("review", ("enquiry",)),
     Door("change-line", ("enquiry",), post=True),
     Door("add-line", ("enquiry",), post=True),
@@ -60,9 +62,13 @@ DOORS = (
     Door("stage", ("stage",), ("bench",)),
     Door("start", ("stage",), ("bench",), post=True),
     Door("record", ("stage",), ("bench",), post=True),
+    Door("stage-again", ("stage",), ("bench",), post=True),
+    Door("stage-leave-out", ("stage",), post=True),
+    Door("photo", ("photographed", "record"), ("bench", "bookkeeper")),
     *(Door(*row) for row in PLAN_DOORS),
     Door("register", (), ("bench", "bookkeeper")),
     Door("propeller", ("serial",), ("bench", "bookkeeper")),
+    Door("retire", ("serial",), post=True),
     Door("books", (), ("bookkeeper",)),
     Door("invoices", (), ("bookkeeper",)),
     Door("export", (), ("bookkeeper",)),
@@ -96,6 +102,7 @@ def places(shop: Shop) -> dict[str, object]:
         kind="drawing", quote=order.quote, subject="Q", sha256="0" * 64, made_at=shop.now
     )
     paper.file.save("paper.pdf", ContentFile(b"%PDF-1.7"))
+    record = photographed(shop, propeller.stages.get(key="condition"))
     return {
         "enquiry": shop.enquiry().number,
         "revised": shop.revised().number,
@@ -104,11 +111,28 @@ def places(shop: Shop) -> dict[str, object]:
         "one": 1,
         "paper": paper.pk,
         "stage": propeller.stages.first().pk,
+        "photographed": record.stage_id,
+        "record": record.pk,
+        "job": OutboxJob.objects.create(kind="replan", state="dead", due_at=shop.now, created_at=shop.now).pk,
         "serial": propeller.serial,
         "rate": TaxRate.objects.first().pk,
         "book": PriceBookVersion.objects.get().pk,
         **places_of(shop),
     }
+
+
+def photographed(shop: Shop, stage: Stage) -> StageRecord:
+    """A record with a photograph."""
+    return bench_service.record_stage(
+        shop.at_bench,
+        stage,
+        shop.wes,
+        minutes=5,
+        measurements={},
+        photo=b"\xff\xd8",
+        finished=False,
+        now=shop.now,
+    ).record
 
 
 def knock(client: Client, door: Door, places: dict[str, object]):

@@ -89,5 +89,5 @@ def test_a_crated_propeller_gets_its_packing_list_with_the_mass_that_was_weighed
     assert wanted.get().payload["propeller"] == propeller.pk
     sheet = papers_of_build.packing_list(propeller)
     assert [row["label"] for row in sheet["crate"]] == ["Crate", "Propeller"]
-    assert sheet["crate"][1]["value"] == "5.0 kg, weighed"
+    assert sheet["crate"][1]["value"] == "5 kg, weighed"
     assert sheet["date"] == shop.now.date().isoformat()

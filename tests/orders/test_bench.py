@@ -6,7 +6,7 @@ import pytest
 
 from orders.models import Stage, StageRecord
 from orders.refusal import Refused
-from orders.services import bench, dispatch, invoice, release
+from orders.services import bench, dispatch, invoice, redoing, release
 from orders.services.measurements import plain_number
 from tests.orders.shop import sound
 
@@ -103,7 +103,7 @@ def test_a_display_piece_must_be_stamped_not_for_flight(shop):
 
 def test_cutting_wood_again_spoils_balance_finish_and_inspection(shop):
     order = shop.ready()
-    bench.do_again(shop.at_bench, stage(order, "sand"), reason="Scratch at station 20", now=shop.now)
+    redoing.do_again(shop.at_bench, stage(order, "sand"), reason="Scratch at station 20", now=shop.now)
     order.refresh_from_db()
     again = set(order.propellers.get().stages.filter(state="to do").values_list("key", flat=True))
     assert again == {

@@ -7,7 +7,7 @@ import pytest
 from django.utils.timezone import localdate
 
 from orders.models import Absence, ForecastHistory, OutboxJob, PlanVersion
-from orders.services import bench, dating, quote, replan
+from orders.services import dating, quote, redoing, replan
 from orders.services import shop as tables
 from orders.services.history import history_of
 from orders.services.knowledge import knowledge, learnt
@@ -43,7 +43,7 @@ def test_a_stage_done_again_is_two_visits_of_which_the_first_led_to_the_second(s
     order = shop.queued()
     shop.approve(order, "mock-up")
     propeller = shop.build(order, until="drill")
-    bench.do_again(
+    redoing.do_again(
         shop.at_bench, propeller.stages.get(key="balance"), reason="heavy tip", now=shop.later(hours=1)
     )
     (record,) = history_of(calendar_of(shop)).orders

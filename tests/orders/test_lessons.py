@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from orders.services import bench
+from orders.services import redoing
 from orders.services.lessons import lessons_for, recorded_against
 from quoting.services.pricebook import current_book
 from tests.orders.shop import Shop
@@ -26,7 +26,7 @@ def test_each_done_stage_is_read_once_against_the_book(shop: Shop) -> None:
 def test_work_done_again_is_no_part_of_an_estimate(shop: Shop) -> None:
     propeller = shop.build(shop.queued(), until="rough-carve")
     bore = propeller.stages.get(key="bore")
-    bench.do_again(shop.at_bench, bore, reason="the bit wandered", now=shop.now)
+    redoing.do_again(shop.at_bench, bore, reason="the bit wandered", now=shop.now)
     bore.refresh_from_db()
     shop.do(bore)
     bored = [r.recorded for r in recorded_against(current_book(shop.today)) if r.stage == "bore"]
