@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, resolve_url
 
 from orders.refusal import Refused
 
@@ -18,6 +18,13 @@ def at_field(form: forms.Form, refused: Refused) -> None:
     form.add_error(refused.field if refused.field in form.fields else None, refused.message)
 
 
+def focus(form: forms.Form) -> None:
+    """Let the page open at the first field that must be mended."""
+    wrong = next((name for name in form.fields if name in form.errors), None)
+    if wrong:
+        form.fields[wrong].widget.attrs["autofocus"] = True
+
+
 def do(
     request: HttpRequest,
     action: Callable[[], object],
@@ -25,15 +32,24 @@ def do(
     where: str,
     *args: object,
     else_where: str = "",
+    anchor: str = "",
 ) -> HttpResponse:
-    """Run `action`; on success say `said` and go to `where`, on a refusal say why and go to `else_where` or `where`."""
+    """Run `action`; on success say `said` and go to `where`, on a refusal say why and go to `else_where` or `where`.
+
+    `anchor` names the part of the page that is looked at next.
+    """
     try:
         action()
     except Refused as refused:
         messages.warning(request, refused.message)
-        return redirect(else_where or where, *args)
+        return to(else_where or where, *args, anchor=anchor)
     messages.success(request, said)
-    return redirect(where, *args)
+    return to(where, *args, anchor=anchor)
+
+
+def to(where: str, *args: object, anchor: str = "") -> HttpResponse:
+    """Go to a part of a page."""
+    return redirect(f"{resolve_url(where, *args)}{f'#{anchor}' if anchor else ''}")
 
 
 def submitted(
@@ -44,8 +60,12 @@ def submitted(
     again: Callable[[F], HttpResponse],
     where: str,
     *args: object,
+    anchor: str = "",
 ) -> HttpResponse:
-    """A form that was sent: do it with the cleaned values and go on, or show it `again`, each fault at its field."""
+    """A form that was sent: do it with the cleaned values and go on, or show it `again`, each fault at its field.
+
+    The page shown again opens at the first fault; the one gone on to at `anchor`.
+    """
     if form.is_valid():
         try:
             action(form.cleaned_data)
@@ -53,5 +73,6 @@ def submitted(
             at_field(form, refused)
         else:
             messages.success(request, said)
-            return redirect(where, *args)
+            return to(where, *args, anchor=anchor)
+    focus(form)
     return again(form)

@@ -6,6 +6,7 @@ from orders.desk import learning, price_book, review, review_changes, taxes
 
 QUOTES: list[URLPattern] = [
     path("enquiries/<str:number>/", review.review, name="review"),
+    path("enquiries/<str:number>/keep/", review_changes.keep_typed, name="keep-typed"),
     path("enquiries/<str:number>/line/", review_changes.change_line, name="change-line"),
     path("enquiries/<str:number>/add-line/", review_changes.add_line, name="add-line"),
     path("enquiries/<str:number>/terms/", review_changes.change_terms, name="change-terms"),

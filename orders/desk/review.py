@@ -5,7 +5,7 @@ What the owner changes before sending is in `review_changes`.
 
 from typing import Any
 
-from django.db import transaction
+from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -15,26 +15,20 @@ from django.views.decorators.http import require_POST
 
 from orders.desk.doing import submitted
 from orders.desk.forms import SendForm
-from orders.desk.review_forms import (
-    AskBackForm,
-    DeclineForm,
-    ExtraForm,
-    LineForm,
-    OverrideForm,
-    TermsForm,
-    WriteForm,
-)
+from orders.desk.review_forms import AskBackForm, DeclineForm, WriteForm
 from orders.desk.roles import open_to
-from orders.desk.under_review import currency_now, forget, kept, review_of, under
+from orders.desk.under_review import KINDS, done_with, form_of, note_typed, standing_in
 from orders.models import Enquiry, RushCost
 from orders.pictures import plan_of, range_of, title_block, unit_of
 from orders.refusal import Refused
 from orders.services import enquiry as enquiries
 from orders.services import messages, rush
+from orders.services import review as reviews
 from orders.services.accepted import title_of
 from orders.services.comparable import comparable_orders, typical_minutes
 from orders.services.comparing import compare
-from orders.services.quote import prepare_quote, send_quote
+from orders.services.quote import may_be_quoted
+from orders.services.review import Sending, under
 from orders.who import somebody
 from quoting.estimate import Estimate
 from quoting.models import Quote
@@ -53,42 +47,54 @@ def review(request: HttpRequest, number: str) -> HttpResponse:
     return review_page(request, the_enquiry(number))
 
 
-def review_page(request: HttpRequest, row: Enquiry, *, status: int = 200, **given: Any) -> HttpResponse:
-    """The page with fresh forms, or those given back with what was typed and their errors."""
-    changed = kept(request, row.number)
+def review_page(
+    request: HttpRequest, row: Enquiry, *, status: int = 200, **given: forms.Form
+) -> HttpResponse:
+    """The page with its forms as typed, or those given back with their errors."""
+    today = timezone.localdate()
+    changes, typed, cost = reviews.changes_of(row), reviews.typed_of(row), rush.latest(row)
     quotes = list(row.series.revisions.order_by("-revision")) if row.series else []
-    may_revise = bool(quotes) and not row.is_open and all(q.state != Quote.State.ACCEPTED for q in quotes)
-    currency = currency_now()
-    cost = rush.latest(row)
     context: dict[str, Any] = {
         "enquiry": row,
         "now": timezone.now(),
         "title": row.number,
-        "asked": [(name.replace("_", " "), value) for name, value in sorted(row.typed.items()) if value],
         "talk": row.messages.order_by("written_at"),
         "quotes": quotes,
-        "deciding": row.is_open or may_revise,
-        "overridden": changed["override_reason"],
-        "by_hand": set(changed["overrides"]) | {f"extra.{n}" for n in range(1, len(changed["extras"]) + 1)},
+        "starts_from": reviews.last_sent(row),
+        "deciding": may_be_quoted(row),
+        "changed": changes != reviews.NOTHING,
+        "overridden": changes["override_reason"],
+        "by_hand": set(changes["overrides"]) | {f"extra.{n}" for n in range(1, len(changes["extras"]) + 1)},
         "rush_cost": cost,
-        "send": SendForm(initial={"seen": row.changed_at.isoformat()}),
-        "extra": ExtraForm(),
-        "terms": TermsForm(currency=currency, initial=changed["terms"] or suggested(row, cost)),
-        "over": OverrideForm(),
-        "ask": AskBackForm(),
-        "refuse": DeclineForm(),
-        "write": WriteForm(),
+        "wrong": next((form for form in given.values() if form.errors), None),
     }
+    made, lines = None, []
     try:
-        made = under(row, changed)
+        made = under(row, changes, today=today)
     except Refused as trouble:
         context["refused"] = trouble.message
     else:
         context |= shown(made, request.COOKIES.get("units", "in"), row.number)
-        if made.price:
-            lines = [(line.key, line.label) for line in made.price.lines]
-            context["change"] = LineForm(lines=lines, initial={"line": request.GET.get("line", "")})
-    return render(request, "desk/review.html", context | given, status=status)
+        lines = [(line.key, line.label) for line in made.price.lines] if made.price else []
+    picked = request.GET.get("line", "")
+    for name in KINDS:
+        words = typed.get(name) or standing_in(name, row, changes)
+        if name == "terms" and not words:
+            words = suggested(row, cost)
+        if name == "change" and picked:
+            words = {**words, "line": picked}
+        context[name] = given.get(name) or form_of(name, lines=lines, initial=words)
+    context["unfinished"] = [name for name in reviews.PRICED if name in typed]
+    context["picked"] = picked
+    send = context["send"]
+    context["shown"] = reviews.shown_hash(row, changes, made) if made else ""
+    context["is_sooner"] = is_sooner(send["promised_for"].value(), made)
+    return render(request, "desk/review.html", context, status=status)
+
+
+def is_sooner(day: Any, made: Estimate | None) -> bool:
+    """Whether a day as typed comes before the plan's 80 % point."""
+    return bool(day and made and made.forecast and str(day) < made.forecast.plan_on.isoformat())
 
 
 def suggested(row: Enquiry, cost: RushCost | None) -> dict[str, str]:
@@ -112,6 +118,9 @@ def shown(made: Estimate, units: str, number: str) -> dict[str, Any]:
         "engineering": engineering_of(made.assessment, unit_of(units), block),
         "findings": sorted(made.findings, key=lambda f: -f.severity.rank),
         "stopped": any(f.severity is Severity.STOP for f in made.findings) and price is None,
+        "stops": sum(f.severity is Severity.STOP for f in made.findings),
+        "cautions": sum(f.severity in (Severity.CAUTION, Severity.NOT_CHECKED) for f in made.findings),
+        "is_below_cost": reviews.is_below_cost(made),
         "price": price,
         "price_book": made.price_book,
         "margin_percent": f"{100 * price.margin.amount / price.net.amount:.0f}"
@@ -129,20 +138,13 @@ def shown(made: Estimate, units: str, number: str) -> dict[str, Any]:
 @require_POST
 @open_to()
 def send(request: HttpRequest, number: str) -> HttpResponse:
-    """Draft the quote under the review and send it."""
+    """Send the quote as the page showed it."""
     row = the_enquiry(number)
+    note_typed(request, row)
 
     def sent(given: dict[str, Any]) -> None:
-        who, now = somebody(request.user), timezone.now()
-        wanted = review_of(
-            kept(request, number), message=given["message"], promised_for=given["promised_for"]
-        )
-        with transaction.atomic():
-            draft = prepare_quote(
-                who, row, wanted, today=timezone.localdate(now), now=now, seen=given["seen"]
-            )
-            send_quote(who, draft, now=now)
-        forget(request, number)
+        now = timezone.now()
+        reviews.send(somebody(request.user), row, Sending(**given), today=timezone.localdate(now), now=now)
 
     return submitted(
         request, SendForm(request.POST), sent, _("The quote is sent."),
@@ -155,17 +157,16 @@ def send(request: HttpRequest, number: str) -> HttpResponse:
 def ask_back(request: HttpRequest, number: str) -> HttpResponse:
     """Ask the customer; the enquiry waits."""
     row = the_enquiry(number)
+    note_typed(request, row)
+
+    def asked(given: dict[str, Any]) -> None:
+        enquiries.ask_back(somebody(request.user), row, question=given["question"], now=timezone.now())
+        done_with(request, row, "ask")
+
     return submitted(
-        request,
-        AskBackForm(request.POST),
-        lambda given: enquiries.ask_back(
-            somebody(request.user), row, question=given["question"], now=timezone.now()
-        ),
-        _("The question is sent; the enquiry waits for the answer."),
-        lambda form: review_page(request, row, status=422, ask=form),
-        "desk:review",
-        number,
-    )
+        request, AskBackForm(request.POST), asked, _("The question is sent; the enquiry waits for the answer."),
+        lambda form: review_page(request, row, status=422, ask=form), "desk:review", number, anchor="messages",
+    )  # fmt: skip
 
 
 @require_POST
@@ -173,17 +174,16 @@ def ask_back(request: HttpRequest, number: str) -> HttpResponse:
 def decline(request: HttpRequest, number: str) -> HttpResponse:
     """Decline with a reason."""
     row = the_enquiry(number)
+    note_typed(request, row)
+
+    def declined(given: dict[str, Any]) -> None:
+        enquiries.decline(somebody(request.user), row, reason=given["refusal"], now=timezone.now())
+        done_with(request, row, "refuse")
+
     return submitted(
-        request,
-        DeclineForm(request.POST),
-        lambda given: enquiries.decline(
-            somebody(request.user), row, reason=given["reason"], now=timezone.now()
-        ),
-        _("The enquiry is declined."),
-        lambda form: review_page(request, row, status=422, refuse=form),
-        "desk:review",
-        number,
-    )
+        request, DeclineForm(request.POST), declined, _("The enquiry is declined."),
+        lambda form: review_page(request, row, status=422, refuse=form), "desk:review", number,
+    )  # fmt: skip
 
 
 @require_POST
@@ -191,17 +191,16 @@ def decline(request: HttpRequest, number: str) -> HttpResponse:
 def write(request: HttpRequest, number: str) -> HttpResponse:
     """Write to the customer, about the enquiry or the quote that is out."""
     row = the_enquiry(number)
+    note_typed(request, row)
+
+    def written(given: dict[str, Any]) -> None:
+        messages.write_to_customer(somebody(request.user), row, body=given["body"], now=timezone.now())
+        done_with(request, row, "write")
+
     return submitted(
-        request,
-        WriteForm(request.POST),
-        lambda given: messages.write_to_customer(
-            somebody(request.user), row, body=given["body"], now=timezone.now()
-        ),
-        _("Sent."),
-        lambda form: review_page(request, row, status=422, write=form),
-        "desk:review",
-        number,
-    )
+        request, WriteForm(request.POST), written, _("Sent."),
+        lambda form: review_page(request, row, status=422, write=form), "desk:review", number, anchor="messages",
+    )  # fmt: skip
 
 
 @open_to()

@@ -148,7 +148,7 @@ class TermsForm(OnPage):
 class OverrideForm(OnPage):
     """The owner's writing over a stop."""
 
-    reason = long_text(
+    override_reason = long_text(
         _("A stop withholds price and date. Override it in writing: why is it sound all the same?"),
         most=2000,
         missing=_("Write why it is sound all the same."),
@@ -162,7 +162,7 @@ class AskBackForm(OnPage):
 
 
 class DeclineForm(OnPage):
-    reason = long_text(_("Why, in words the customer reads"), missing=_("Say why."))
+    refusal = long_text(_("Why, in words the customer reads"), missing=_("Say why."))
 
 
 class WriteForm(OnPage):

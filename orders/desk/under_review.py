@@ -1,35 +1,43 @@
-"""What the owner has changed on an enquiry before sending: kept in the session under its number, so nothing is lost."""
+"""The forms of the review's page: fresh, or with what was typed and not done yet."""
 
-from decimal import Decimal
+from collections.abc import Mapping
 from typing import Any
 
+from django import forms
 from django.http import HttpRequest
 from django.utils import timezone
 
+from orders.desk.forms import SendForm
+from orders.desk.review_forms import (
+    AskBackForm,
+    DeclineForm,
+    ExtraForm,
+    LineForm,
+    OverrideForm,
+    TermsForm,
+    WriteForm,
+)
 from orders.models import Enquiry
-from orders.refusal import Refused
-from orders.services.quote import Review, preview
-from quoting.estimate import Estimate
-from quoting.pricing.lines import Category
-from quoting.pricing.money import Money
-from quoting.pricing.refusal import Refused as PriceRefused
-from quoting.pricing.terms import DepositRule, Discount, Extra, Override
+from orders.services import review
+from orders.services.review import Changes
+from orders.who import somebody
 from quoting.services.pricebook import NoPriceBook, current_book
+from quoting.services.quotes import results_of
 
-NOTHING: dict[str, Any] = {"overrides": {}, "override_reason": "", "extras": [], "terms": {}}
+KINDS: dict[str, type[forms.Form]] = {
+    "over": OverrideForm,
+    "change": LineForm,
+    "extra": ExtraForm,
+    "terms": TermsForm,
+    "send": SendForm,
+    "ask": AskBackForm,
+    "refuse": DeclineForm,
+    "write": WriteForm,
+}
+"""The forms by the name they have on the page; no two share a field's name, for one press sends them all."""
 
-
-def kept(request: HttpRequest, number: str) -> dict[str, Any]:
-    """What the owner has changed on this enquiry so far."""
-    return {**NOTHING, **request.session.get(f"review {number}", {})}
-
-
-def keep(request: HttpRequest, number: str, changed: dict[str, Any]) -> None:
-    request.session[f"review {number}"] = changed
-
-
-def forget(request: HttpRequest, number: str) -> None:
-    request.session.pop(f"review {number}", None)
+NOT_TYPED = {"line", "shown", "sooner", "below_cost"}
+"""Fields that alone are no words of the owner's."""
 
 
 def currency_now() -> str:
@@ -40,62 +48,47 @@ def currency_now() -> str:
         return "EUR"
 
 
-def review_of(changed: dict[str, Any], **more: Any) -> Review:
-    """The session's changes as the service takes them; raises pricing's `Refused` naming the field."""
-    overrides = tuple(
-        Override(key, row["reason"], _number(row["quantity"]), _number(row["rate"]))
-        for key, row in sorted(changed["overrides"].items())
-    )
-    extras = tuple(
-        Extra(
-            key=str(n),
-            category=Category(row["category"]),
-            label=row["label"],
-            quantity=Decimal(row["amount"]),
-            unit=row["unit"],
-            rate=Decimal(row["price"]),
-            cost_rate=Decimal(row["cost"]),
-            reason=row["because"],
-        )
-        for n, row in enumerate(changed["extras"], 1)
-    )
-    terms = changed["terms"]
-    currency = terms.get("currency", "")
-    percent = _number(terms.get("deposit_percent"))
-    return Review(
-        overrides=overrides,
-        extras=extras,
-        discount=_discount(terms),
-        rush=_money(terms.get("rush"), currency),
-        deposit=None if percent is None else DepositRule(percent),
-        insured="insured" in terms,
-        duty_paid="duty_paid" in terms,
-        crate="uncrated" not in terms,
-        override_reason=changed["override_reason"],
-        **more,
-    )
+def form_of(name: str, data: Any = None, *, lines: Any = (), **more: Any) -> forms.Form:
+    """A form of the page by its name."""
+    if name == "change":
+        return LineForm(data, lines=list(lines), **more)
+    if name == "terms":
+        return TermsForm(data, currency=currency_now(), **more)
+    return KINDS[name](data, **more)
 
 
-def under(row: Enquiry, changed: dict[str, Any]) -> Estimate:
-    """The estimate under these changes; raises Refused naming the field."""
-    try:
-        return preview(row, review_of(changed), today=timezone.localdate())
-    except PriceRefused as refused:
-        found = refused.finding
-        raise Refused(found.code, found.message, status=400, field=found.field) from refused
+def standing_in(name: str, row: Enquiry, changes: Changes) -> dict[str, Any]:
+    """What stands in a form before anything is typed: the terms granted, the day that was promised by hand before."""
+    if name == "terms":
+        return dict(changes["terms"])
+    sent = review.last_sent(row) if name == "send" else None
+    if sent and sent.promised_for and sent.promised_for > timezone.localdate():
+        forecast = results_of(sent).forecast
+        if forecast is None or forecast.plan_on != sent.promised_for:
+            return {"promised_for": sent.promised_for}
+    return {}
 
 
-def _discount(terms: dict[str, str]) -> Discount | None:
-    percent = _number(terms.get("discount_percent"))
-    amount = _money(terms.get("discount_amount"), terms.get("currency", ""))
-    if not percent and not amount:
-        return None
-    return Discount(terms["discount_reason"], percent=percent or None, amount=amount if not percent else None)
+def typed_in(data: Mapping[str, Any], row: Enquiry, changes: Changes) -> dict[str, dict[str, str] | None]:
+    """By form the words sent with the page that are not done yet; None where a form holds none."""
+    found: dict[str, dict[str, str] | None] = {}
+    for name in KINDS:
+        form = form_of(name, data, initial=standing_in(name, row, changes))
+        words = {field: data[field] for field in form.fields if field in data}
+        if not words.keys() - NOT_TYPED:
+            continue
+        found[name] = words if set(form.changed_data) - NOT_TYPED else None
+    return found
 
 
-def _number(text: str | None) -> Decimal | None:
-    return None if text in (None, "") else Decimal(text or 0)
+def note_typed(request: HttpRequest, row: Enquiry) -> Changes:
+    """Keep all that was typed on the page that was sent, so that no press loses another's words; the changes so far."""
+    changes = review.changes_of(row)
+    who = somebody(request.user)
+    review.keep_typed(who, row, typed_in(request.POST, row, changes), now=timezone.now())
+    return changes
 
 
-def _money(text: str | None, currency: str) -> Money | None:
-    return None if text in (None, "") else Money(Decimal(text or 0), currency)
+def done_with(request: HttpRequest, row: Enquiry, name: str) -> None:
+    """Forget the words of a form that was done."""
+    review.keep_typed(somebody(request.user), row, {name: None}, now=timezone.now())

@@ -24,6 +24,7 @@ from orders.models.plan import (
 )
 from orders.models.propeller import Propeller
 from orders.models.repricing import Repricing
+from orders.models.review import ReviewDraft
 from orders.models.rush_cost import RushCost
 from orders.models.stage import Stage, StageRecord
 from orders.models.timber_lot import TimberLot
@@ -63,6 +64,7 @@ __all__ = [
     "ProviderEvent",
     "Rack",
     "Repricing",
+    "ReviewDraft",
     "RushCost",
     "Stage",
     "StageRecord",

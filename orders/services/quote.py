@@ -189,6 +189,13 @@ def is_a_name(name: str) -> bool:
     return len(name) <= LONGEST_NAME and sum(c.isalpha() for c in name) >= 2
 
 
+def may_be_quoted(enquiry: Enquiry) -> bool:
+    """Whether a quote, or the next revision of one, may be made of an enquiry."""
+    if enquiry.is_open:
+        return True
+    return enquiry.state == Enquiry.State.QUOTED and not (enquiry.series and _is_settled(enquiry.series))
+
+
 def _is_settled(series: QuoteSeries) -> bool:
     """Whether a revision is accepted and its order takes no other in its place."""
     order = Order.objects.filter(series=series).first()

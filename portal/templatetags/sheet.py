@@ -14,7 +14,7 @@ from django.utils.translation import gettext, gettext_lazy
 
 from orders.words import SPACE, amount_words, day_words, grouped, money_words
 from quoting.pricing.lines import Line, Price
-from quoting.pricing.money import Money
+from quoting.pricing.money import Money, total
 from quoting.pricing.summary import grouped as grouped_lines
 from quoting.propeller.finding import Finding, Severity
 
@@ -74,6 +74,16 @@ class LineGroup:
     net: Money
     lines: tuple[Line, ...]
     minutes: int
+
+    @property
+    def cost(self) -> Money:
+        """What the lines cost the shop."""
+        return total((line.cost for line in self.lines), self.net.currency)
+
+    @property
+    def is_by_hand(self) -> bool:
+        """Whether a line of it was set by the workshop."""
+        return any(line.reason for line in self.lines)
 
 
 def as_money(value: Money | int | None, currency: str = "") -> Money | None:
@@ -237,6 +247,21 @@ def line_groups(price: Price) -> list[LineGroup]:
         )
         for row, lines in grouped_lines(price)
     ]
+
+
+@register.filter
+def holds(group: LineGroup, key: str) -> bool:
+    """Whether a line of this key is in the group."""
+    return any(line.key == key for line in group.lines)
+
+
+@register.filter
+def day_typed(value: date | str) -> str:
+    """A day in words, or as typed where it is no day."""
+    try:
+        return day(value)
+    except ValueError:
+        return str(value)
 
 
 @register.filter

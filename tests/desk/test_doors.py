@@ -33,6 +33,7 @@ DOORS = (
     Door("mail-again", post=True),
     Door("job-again", ("job",), post=True),
     Door("review", ("enquiry",)),
+    Door("keep-typed", ("enquiry",), post=True),
     Door("change-line", ("enquiry",), post=True),
     Door("add-line", ("enquiry",), post=True),
     Door("change-terms", ("enquiry",), post=True),

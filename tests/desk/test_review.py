@@ -18,6 +18,7 @@ from orders.desk.review_forms import (
     WriteForm,
 )
 from orders.models import Enquiry, Mail, OutboxJob
+from orders.services import review
 from orders.services.comparing import compare
 from quoting.models import Quote, Timber
 from quoting.services import catalogue as held
@@ -37,6 +38,16 @@ def change(client, enquiry: Enquiry, **form: str):
     return client.post(f"/desk/enquiries/{enquiry.number}/line/", whole)
 
 
+def send(client, enquiry: Enquiry, **form: str):
+    """Press Send on the page as it stands now."""
+    shown = client.get(f"/desk/enquiries/{enquiry.number}/").context["shown"]
+    return client.post(f"/desk/enquiries/{enquiry.number}/send/", {"shown": shown} | form)
+
+
+def nothing_is_changed(enquiry: Enquiry) -> bool:
+    return review.changes_of(enquiry) == review.NOTHING
+
+
 def a_line(client, enquiry: Enquiry) -> str:
     return client.get(f"/desk/enquiries/{enquiry.number}/").context["price"].lines[0].key
 
@@ -53,7 +64,7 @@ def test_the_review_shows_findings_cost_margin_and_the_lines_workings(owner, sho
 
 def test_sending_makes_a_sent_quote_and_one_mail_with_its_link(owner, shop: Shop):
     enquiry = shop.enquiry()
-    response = owner.post(f"/desk/enquiries/{enquiry.number}/send/", {"message": "With pleasure"})
+    response = send(owner, enquiry, message="With pleasure")
     sent = Quote.objects.get()
     assert response.status_code == 302
     assert (sent.state, sent.series.enquiry.number) == (Quote.State.SENT, enquiry.number)
@@ -66,7 +77,7 @@ def test_a_changed_line_stands_on_the_page_with_its_reason_and_goes_into_the_quo
     key = a_line(owner, enquiry)
     assert change(owner, enquiry, line=key, quantity="0").status_code == 302
     assert "Agreed on the telephone" in page_of(owner, enquiry)
-    owner.post(f"/desk/enquiries/{enquiry.number}/send/", {})
+    send(owner, enquiry)
     stored = {line["key"]: line for line in Quote.objects.get().results["price"]["lines"]}
     assert stored[key]["reason"] == "Agreed on the telephone"
 
@@ -77,7 +88,7 @@ def test_a_change_without_a_reason_is_refused_at_the_reason_and_keeps_what_was_t
     response = change(owner, enquiry, line=a_line(owner, enquiry), rate="12.5", reason=reason)
     fields = Fields(response.content.decode())
     assert (response.status_code, fields.invalid, fields.values["rate"]) == (422, {"reason"}, "12.5")
-    assert "review " + enquiry.number not in owner.session
+    assert nothing_is_changed(enquiry)
 
 
 @pytest.mark.parametrize("field", ["quantity", "rate"])
@@ -93,7 +104,7 @@ def test_an_odd_number_on_the_page_keeps_what_was_typed_and_changes_nothing(owne
     fields = Fields(response.content.decode())
     assert (response.status_code, fields.invalid) == (422, {"rate"})
     assert (fields.values["rate"], fields.values["quantity"]) == ("1e9", "2")
-    assert "review " + enquiry.number not in owner.session
+    assert nothing_is_changed(enquiry)
 
 
 def test_a_change_of_nothing_or_of_another_quotes_line_is_refused(owner, shop: Shop):
@@ -102,7 +113,7 @@ def test_a_change_of_nothing_or_of_another_quotes_line_is_refused(owner, shop: S
         "quantity"
     }
     assert change(owner, enquiry, line="nobody.has.this", quantity="1").status_code == 422
-    assert "review " + enquiry.number not in owner.session
+    assert nothing_is_changed(enquiry)
 
 
 def weaken(code: str) -> None:
@@ -119,27 +130,33 @@ def test_a_stop_withholds_the_price_until_it_is_overridden_in_writing(owner, sho
     enquiry = shop.enquiry()
     before = owner.get(f"/desk/enquiries/{enquiry.number}/")
     assert before.context["stopped"] and before.context["price"] is None
-    owner.post(f"/desk/enquiries/{enquiry.number}/override/", {"reason": "  "})
-    refused = owner.post(f"/desk/enquiries/{enquiry.number}/send/", {"message": "Typed with care"})
+    owner.post(f"/desk/enquiries/{enquiry.number}/override/", {"override_reason": "  "})
+    refused = send(owner, enquiry, message="Typed with care")
     assert refused.status_code == 422 and "Typed with care" in refused.content.decode()
     assert not Quote.objects.exists()
-    owner.post(f"/desk/enquiries/{enquiry.number}/override/", {"reason": "Governed to 2400 in the air"})
-    owner.post(f"/desk/enquiries/{enquiry.number}/send/", {})
+    owner.post(
+        f"/desk/enquiries/{enquiry.number}/override/", {"override_reason": "Governed to 2400 in the air"}
+    )
+    send(owner, enquiry)
     assert Quote.objects.get().override_reason == "Governed to 2400 in the air"
 
 
 def test_a_stop_that_leaves_no_price_is_not_called_overridden(owner, shop: Shop):
     enquiry = shop.enquiry(**LARGER_BOSS_THAN_BLADE)
-    said = owner.post(f"/desk/enquiries/{enquiry.number}/override/", {"reason": "All the same"}, follow=True)
+    said = owner.post(
+        f"/desk/enquiries/{enquiry.number}/override/", {"override_reason": "All the same"}, follow=True
+    )
     assert "No writing lifts this stop" in said.content.decode()
-    assert "review " + enquiry.number not in owner.session
+    assert nothing_is_changed(enquiry)
 
 
 def test_nothing_can_be_overridden_before_a_stop_stands(owner, shop: Shop):
     enquiry = shop.enquiry()
-    said = owner.post(f"/desk/enquiries/{enquiry.number}/override/", {"reason": "Just in case"}, follow=True)
+    said = owner.post(
+        f"/desk/enquiries/{enquiry.number}/override/", {"override_reason": "Just in case"}, follow=True
+    )
     assert "No stop stands" in said.content.decode()
-    assert "review " + enquiry.number not in owner.session
+    assert nothing_is_changed(enquiry)
 
 
 @pytest.mark.parametrize("typed", ["2020-01-01", "9999-12-31", "tomorrow", "\u0662\u0660\u0662\u0667-01-01"])
@@ -159,12 +176,12 @@ def test_an_odd_day_on_the_page_keeps_the_word_to_the_customer_and_sends_nothing
 
 def test_a_promised_day_stands_in_the_quote(owner, shop: Shop):
     enquiry, day = shop.enquiry(), shop.today + timedelta(days=90)
-    owner.post(f"/desk/enquiries/{enquiry.number}/send/", {"promised_for": day.isoformat()})
+    send(owner, enquiry, promised_for=day.isoformat())
     assert Quote.objects.get().promised_for == day
 
 
 @pytest.mark.parametrize(
-    ("verb", "field"), [("ask-back", "question"), ("decline", "reason"), ("write", "body")]
+    ("verb", "field"), [("ask-back", "question"), ("decline", "refusal"), ("write", "body")]
 )
 def test_ten_thousand_characters_are_refused_at_the_field_and_kept(owner, shop, verb, field):
     enquiry, typed = shop.enquiry(), "x" * 10_000
@@ -178,16 +195,16 @@ def test_ten_thousand_characters_are_refused_at_the_field_and_kept(owner, shop, 
 def test_empty_words_are_refused():
     for form, field in (
         (AskBackForm, "question"),
-        (DeclineForm, "reason"),
+        (DeclineForm, "refusal"),
         (WriteForm, "body"),
-        (OverrideForm, "reason"),
+        (OverrideForm, "override_reason"),
     ):
         assert set(form({field: " "}).errors) == {field}
 
 
 def test_an_enquiry_is_declined_with_the_words_the_customer_reads(owner, shop: Shop):
     enquiry = shop.enquiry()
-    owner.post(f"/desk/enquiries/{enquiry.number}/decline/", {"reason": "Too fast for wood"})
+    owner.post(f"/desk/enquiries/{enquiry.number}/decline/", {"refusal": "Too fast for wood"})
     enquiry.refresh_from_db()
     assert (enquiry.state, enquiry.reason) == (Enquiry.State.DECLINED, "Too fast for wood")
 
@@ -236,7 +253,7 @@ def test_discount_rush_deposit_insurance_and_duty_are_lines_of_the_quote(owner, 
         >= {"discount", "rush", "freight.insurance"}
     )
     assert price.deposit == price.gross.times(Decimal("0.5"))
-    owner.post(f"/desk/enquiries/{enquiry.number}/send/", {})
+    send(owner, enquiry)
     sent = Quote.objects.get()
     assert sent.net == price.net
     assert any(line["reason"] == "Second order" for line in sent.results["price"]["lines"])
@@ -266,7 +283,7 @@ def test_a_discount_beyond_the_goods_is_refused_at_its_field_and_changes_nothing
     fields = Fields(response.content.decode())
     assert (response.status_code, fields.invalid) == (422, {"discount_amount"})
     assert fields.values["discount_reason"] == "Generous"
-    assert "review " + enquiry.number not in owner.session
+    assert nothing_is_changed(enquiry)
 
 
 OWN_LINE = {"label": "Spare hub bolts", "category": "option", "amount": "2", "unit": "set", "price": "18.5",
@@ -350,10 +367,10 @@ def test_two_revisions_are_compared_and_strangers_to_a_series_are_not(owner, sho
 
 def test_a_revision_with_changed_lines_shows_each_difference_and_they_sum_to_the_totals(owner, shop: Shop):
     enquiry = shop.enquiry()
-    owner.post(f"/desk/enquiries/{enquiry.number}/send/", {})
+    send(owner, enquiry)
     terms(owner, enquiry, discount_percent="5", discount_reason="Second order")
     change(owner, enquiry, line="timber", rate="1")
-    owner.post(f"/desk/enquiries/{enquiry.number}/send/", {})
+    send(owner, enquiry, below_cost="on")
     found = owner.get(f"/desk/enquiries/{enquiry.number}/compare/").context["comparison"]
     assert {line.label for line in found.lines} >= {"discount", "Yellow birch"}
     assert sum(line.difference.minor for line in found.lines) == found.totals[0].difference.minor != 0
