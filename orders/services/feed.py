@@ -24,7 +24,7 @@ def feed(link: CalendarLink, *, today: date, now: datetime) -> bytes:
 
 def person_feed(person: BenchPerson, read: Reading | None, *, today: date) -> bytes:
     """One event for each stretch of a person's work; an event keeps its UID while the plan moves it."""
-    calendar = _calendar(_("Work of %(name)s") % {"name": person.name})
+    calendar = new_calendar(_("Work of %(name)s") % {"name": person.name})
     if read:
         work, _rests = read.between(today - BEHIND, today + AHEAD)
         zone = Workshop.objects.get().zone
@@ -57,7 +57,7 @@ def _work(stretch: Stretch, number: int, as_of: datetime) -> Event:
 
 def promise_feed(*, now: datetime) -> bytes:
     """One whole-day event for each open order's promise; no customer is named."""
-    calendar = _calendar(_("Promises"))
+    calendar = new_calendar(_("Promises"))
     read = reading()
     forecasts = {f.order_id: f.plan_on for f in read.plan.forecasts.all()} if read else {}
     rows = Order.objects.exclude(state__in=[Order.State.DISPATCHED, Order.State.CANCELLED])
@@ -79,7 +79,8 @@ def promise_feed(*, now: datetime) -> bytes:
     return bytes(calendar.to_ical())
 
 
-def _calendar(name: str) -> Calendar:
+def new_calendar(name: str) -> Calendar:
+    """An empty calendar that programs look at again every half hour."""
     calendar = Calendar()
     calendar.add("prodid", "-//Airscrew Daybook//plan//EN")
     calendar.add("version", "2.0")

@@ -258,7 +258,10 @@ def order_dispatched(order: Order, *, now: datetime) -> None:
         )
         _write(
             "dispatched", order.customer, _("Order %(number)s is on its way") % {"number": order.number},
-            _("Sent with %(carrier)s, %(tracking)s. Build record and care sheet stand on your order's page:\n%(link)s\n\n%(caution)s")
+            _(
+                "Sent with %(carrier)s, %(tracking)s. Build record and care sheet stand on your order's page:\n"
+                "%(link)s\n\n%(caution)s"
+            )
             % {
                 "carrier": order.carrier or _("our carrier"),
                 "tracking": order.tracking or _("no tracking number"),

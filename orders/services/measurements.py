@@ -181,3 +181,14 @@ def _finding(
 ) -> Finding:
     severity = Severity.STOP if m.stops or code != "out-of-limits" else Severity.CAUTION
     return Finding(code, severity, m.key, value, limit, m.unit, f"{m.label} {words}", m.source)
+
+
+def limits_words(m: Measurement) -> str:
+    """What is wanted, in words; empty where the value is only written down."""
+    if m.word:
+        return m.word
+    if m.low is not None and m.high is not None and m.low > 0:
+        return f"{m.low:g} to {m.high:g}"
+    if m.high is not None:
+        return f"at most {m.high:g}"
+    return f"at least {m.low:g}" if m.low is not None else ""

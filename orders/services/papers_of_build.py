@@ -6,7 +6,7 @@ from django.utils import formats, timezone
 
 from orders.models import Propeller, Stage
 from orders.services import accepted
-from orders.services.measurements import Measurement, judge, measurements
+from orders.services.measurements import Measurement, judge, limits_words, measurements
 from orders.services.papers_of_sale import party, seller
 from orders.services.pictures import drawing, propeller_summary, stations
 from orders.services.release import latest_record
@@ -69,7 +69,7 @@ def _card_stage(stage: Stage, wanted: tuple[Measurement, ...]) -> dict[str, Any]
         "minutes": duration(stage.minutes),
         **({"wait": duration(stage.wait_minutes)} if stage.wait_minutes else {}),
         "steps": [],
-        "fields": [{"label": m.label, "unit": m.unit, "wanted": limits(m)} for m in wanted],
+        "fields": [{"label": m.label, "unit": m.unit, "wanted": limits_words(m)} for m in wanted],
     }
 
 
@@ -116,7 +116,7 @@ def _record_stage(stage: Stage, wanted: tuple[Measurement, ...]) -> dict[str, An
             {
                 "label": m.label,
                 "value": f"{record.measurements.get(m.key, '')} {m.unit}".strip(),
-                "wanted": limits(m),
+                "wanted": limits_words(m),
                 "within": ("no" if m.key in outside else "yes") if m.key in bounded else "",
             }
             for m in wanted
@@ -194,14 +194,3 @@ def duration(minutes: int) -> str:
     return " ".join(
         part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "") if part
     )
-
-
-def limits(m: Measurement) -> str:
-    """What is wanted, in words; empty where the value is only written down."""
-    if m.word:
-        return m.word
-    if m.low is not None and m.high is not None and m.low > 0:
-        return f"{m.low:g} to {m.high:g}"
-    if m.high is not None:
-        return f"at most {m.high:g}"
-    return f"at least {m.low:g}" if m.low is not None else ""

@@ -1,5 +1,7 @@
 """My propellers: everything of one signed-in customer."""
 
+from datetime import date
+
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -10,6 +12,7 @@ from django.views.decorators.http import require_safe
 from orders import access
 from orders.models import Enquiry, Order
 from portal.facts import title_of
+from portal.following import late_of
 from portal.templatetags.sheet import day
 from portal.views.enquiry import newest_quote
 from portal.views.enquiry import standing as standing_of_enquiry
@@ -51,7 +54,7 @@ def mine(request: HttpRequest) -> HttpResponse:
 def order_row(order: Order) -> dict[str, str]:
     when = day(order.dispatched_at) if order.dispatched_at else ""
     if order.promise and order.is_open:
-        when = _("promised %(day)s") % {"day": day(order.promise)}
+        when = promise_words(order, order.promise)
     return {
         "url": reverse("portal:own_order", args=[order.number]),
         "title": order.title,
@@ -59,6 +62,19 @@ def order_row(order: Order) -> dict[str, str]:
         "shape": ORDER_SHAPES[Order.State(order.state)],
         "word": standing(order)[0],
         "when": when,
+    }
+
+
+def promise_words(order: Order, promise: date) -> str:
+    """The day promised; where it is late, so and with the day planned on now."""
+    late = late_of(order)
+    if late is None:
+        return _("promised %(day)s") % {"day": day(promise)}
+    if late.plan_on is None:
+        return _("late: promised %(day)s") % {"day": day(promise)}
+    return _("late: promised %(day)s, planned on %(plan)s now") % {
+        "day": day(promise),
+        "plan": day(late.plan_on),
     }
 
 

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from orders import access
-from orders.models import Approval, Document, Order, PaymentRequest, Stage
+from orders.models import Approval, Document, Order, PaymentRequest, StageRecord
 from orders.pictures import engineering_of_quote, plan_of, state_of_drawing
 from orders.services import assumptions, documents, drawings
 from orders.services.charges import storage_of
@@ -21,6 +21,7 @@ from orders.services.documents import papers_for_customer
 from orders.services.forecast_moves import CUSTOMER, told_of
 from orders.services.messages import talk_about, write_to_workshop
 from portal.facts import facts_of
+from portal.following import RELEASED, calendar_address, late_of, stages_of
 from portal.forms.countries import COUNTRIES
 from portal.forms.words import MessageForm
 from portal.limits import held_back, or_refuse
@@ -38,12 +39,6 @@ ORDER_SHAPES = {
     S.READY: "in work",
     S.DISPATCHED: "done",
     S.CANCELLED: "off",
-}
-STAGE_SHAPES = {
-    Stage.State.TO_DO: "waiting",
-    Stage.State.STARTED: "in work",
-    Stage.State.DONE: "done",
-    Stage.State.LEFT_OUT: "off",
 }
 PICTURE_SHAPES = {
     Approval.State.ASKED: "wanted",
@@ -72,15 +67,6 @@ def ready_sentence(order: Order) -> str:
     if balance.is_settled:
         return _("Inspected, released and paid. It is packed and sent next.")
     return _("Inspected and released. It is sent when the balance is in.")
-
-
-def stage_word(stage: Stage) -> str:
-    return {
-        Stage.State.TO_DO: _("to come"),
-        Stage.State.STARTED: _("in work"),
-        Stage.State.DONE: _("done"),
-        Stage.State.LEFT_OUT: _("not needed"),
-    }[Stage.State(stage.state)]
 
 
 def picture_word(approval: Approval) -> str:
@@ -145,7 +131,9 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
         "state_word": state_word,
         "state_sentence": sentence,
         "told": told_of(order, CUSTOMER),
-        "propellers": stages_of(order),
+        "late": late_of(order),
+        "calendar_address": calendar_address(order) if order.is_open else "",
+        "propellers": stages_of(order, unit),
         "drawing": drawing.wide,
         "drawing_compact": drawing.compact,
         "engineering": engineering_of_quote(order.quote, unit, state=state_of_drawing(order)),
@@ -167,24 +155,6 @@ def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any)
     return render(request, "portal/order.html", context | forms, status=status)
 
 
-def stages_of(order: Order) -> list[dict[str, Any]]:
-    """Each propeller with its stages as words and shapes."""
-    return [
-        {
-            "article": propeller,
-            "stages": [
-                {
-                    "label": _(stage.label),
-                    "shape": STAGE_SHAPES[Stage.State(stage.state)],
-                    "word": stage_word(stage),
-                }
-                for stage in propeller.stages.all()
-            ],
-        }
-        for propeller in order.propellers.prefetch_related("stages")
-    ]
-
-
 def payment_word(kind: str) -> str:
     """What is asked for, by the kind of the request."""
     kinds = PaymentRequest.Kind
@@ -200,7 +170,8 @@ def payment_state(request: PaymentRequest) -> str:
 
 
 def payments_of(order: Order) -> list[dict[str, Any]]:
-    return [
+    """What is asked for, and the balance to come before it is."""
+    rows: list[dict[str, Any]] = [
         {
             "label": payment_word(request.kind),
             "amount": request.amount,
@@ -210,6 +181,18 @@ def payments_of(order: Order) -> list[dict[str, Any]]:
         }
         for request in order.payment_requests.order_by("asked_at")
     ]
+    asked = order.payment_requests.filter(kind=PaymentRequest.Kind.BALANCE).exists()
+    if order.is_open and not asked and order.balance:
+        rows.append(
+            {
+                "label": payment_word(PaymentRequest.Kind.BALANCE),
+                "amount": order.balance,
+                "settled": False,
+                "word": _("asked for when it is ready"),
+                "url": "",
+            }
+        )
+    return rows
 
 
 def papers_of(order: Order) -> list[dict[str, str]]:
@@ -285,3 +268,19 @@ def paper(request: HttpRequest, token: str, paper_id: int) -> FileResponse:
     if found is None:
         raise Http404
     return FileResponse(found.file.open("rb"), content_type=found.media_type, filename=found.file_name)
+
+
+@require_safe
+def photograph(request: HttpRequest, token: str, record_id: int) -> FileResponse:
+    """A photograph from the bench, once its propeller is released."""
+    order = access.by_token(Order, token)
+    found = (
+        StageRecord.objects.filter(
+            pk=record_id, stage__propeller__order=order, stage__propeller__state__in=RELEASED
+        )
+        .exclude(photo="")
+        .first()
+    )
+    if found is None:
+        raise Http404
+    return FileResponse(found.photo.open("rb"), content_type="image/jpeg")
