@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from uuid import uuid4
 
-from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 
 from orders.services.kept_files import kept_if_stored
@@ -20,8 +19,3 @@ def picture_kept(png: bytes | None) -> Iterator[str]:
 def drop_picture(name: str) -> None:
     """Take a picture away."""
     default_storage.delete(name)
-
-
-def keep_picture(png: bytes) -> str:
-    """Store a picture that has been drawn anew; the name under which it is kept."""
-    return default_storage.save(f"decals/{uuid4().hex}.png", ContentFile(png))

@@ -1,8 +1,6 @@
 """The ask page: answered while typing, and stored as an enquiry when sent."""
 
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any
 
 from django.contrib import messages
@@ -14,7 +12,7 @@ from django.views.decorators.http import require_POST
 
 from orders.models import Enquiry
 from orders.pictures import plan_of, range_of, unit_of
-from orders.services.artwork import drop_picture, keep_picture
+from orders.services.artwork import picture_kept
 from orders.services.enquiry import store_enquiry
 from portal.facts import title_of
 from portal.forms.ask import AskForm, PropellerForm
@@ -148,18 +146,6 @@ def shown(answer: Answer, form: PropellerForm, unit: str) -> dict[str, Any]:
         "range_picture": range_of(made.forecast),
         "as_of": timezone.now(),
     }
-
-
-@contextmanager
-def picture_kept(png: bytes | None) -> Iterator[str]:
-    """Keep a picture first, under the name given; it is taken away again when what it belongs to is not kept."""
-    file = keep_picture(png) if png else ""
-    try:
-        yield file
-    except BaseException:
-        if file:
-            drop_picture(file)
-        raise
 
 
 def stored(request: HttpRequest, form: AskForm, answer: Answer) -> Enquiry:

@@ -8,11 +8,11 @@ from django.utils.translation import gettext as _
 
 from orders import access
 from orders.models import Enquiry
-from orders.services.artwork import drop_picture
+from orders.services.artwork import drop_picture, picture_kept
 from orders.services.enquiry import change_enquiry
 from portal.forms.ask import AskForm, PropellerForm
 from portal.limits import held_back, typing_too_fast
-from portal.views.ask import asked_too_fast, page, picture_kept, typed_so_far, typed_whole
+from portal.views.ask import asked_too_fast, page, typed_so_far, typed_whole
 from portal.views.who import holder
 from quoting.services.answers import kept
 from quoting.services.catalogue import catalogue
