@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("orders", "0014_keep_boards_and_price_of_timber")]
+    dependencies = [("orders", "0015_keep_why_propellers_are_retired")]
     operations = [
         migrations.CreateModel(
             name="ReviewDraft",
