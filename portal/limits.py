@@ -4,6 +4,7 @@ from typing import cast
 
 from allauth.core import ratelimit
 from django import forms
+from django.contrib import messages
 from django.core.cache import caches
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
@@ -11,6 +12,7 @@ from rest_framework.request import Request
 from rest_framework.throttling import AnonRateThrottle
 from rest_framework.views import APIView
 
+from orders.models import Workshop
 from orders.refusal import Refused
 
 
@@ -27,18 +29,22 @@ def typing_too_fast(request: HttpRequest) -> bool:
 
 
 def too_often() -> str:
-    """What is said where something was not done."""
+    """What is said where something was not done, with another way to the workshop."""
+    address = Workshop.objects.values_list("email", flat=True).first() or _("the workshop")
     return _(
         "That is more than we take at a time, so this was not sent. What you typed is still here: "
-        "try again in an hour, or write to the workshop."
-    )
+        "try again in an hour, or write to %(address)s."
+    ) % {"address": address}
 
 
 def held_back(request: HttpRequest, form: forms.Form, field: str | None, limit: str, key: str) -> bool:
-    """Count one more by `limit`; above it, say so at `field` of the form, or above it when None, and return True."""
+    """Count one more by `limit`; above it, say so at `field` of the form, or above the page when None, and return True."""
     if ratelimit.consume(request, action=limit, key=key):
         return False
-    form.add_error(field, too_often())
+    if field is None:
+        messages.warning(request, too_often())
+    else:
+        form.add_error(field, too_often())
     return True
 
 

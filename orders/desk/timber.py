@@ -59,7 +59,9 @@ class LotForm(forms.Form):
             label=_("Timber"), choices=[(code, row.name) for code, row in catalogue().timbers.items()]
         )
         self.fields["price"] = AmountField(
-            label=_("Paid for it, before tax (may be empty)"), currency=currency, required=False
+            label=_("Paid for it in %(currency)s, before tax (may be empty)") % {"currency": currency},
+            currency=currency,
+            required=False,
         )
         self.order_fields(["lot", "timber_code", "boards", "board_feet", "moisture", "received_on", "price"])
 
