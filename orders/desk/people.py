@@ -84,7 +84,7 @@ def person_page(
     context = {
         "person": row,
         "form": form or PersonForm(person=row),
-        "absence": absence or AbsenceForm(initial={"foreseen": True}),
+        "absence": absence or AbsenceForm(),
         "away": row.absences.filter(last_day__gte=today),
         "been": row.absences.filter(last_day__lt=today).order_by("-first_day")[:10],
         "address": calendar_links.address(row),
@@ -126,6 +126,7 @@ def away(request: HttpRequest, key: str) -> HttpResponse:
         lambda wrong: person_page(request, row, absence=wrong),
         "desk:person",
         key,
+        anchor="away",
     )
 
 

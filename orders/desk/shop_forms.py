@@ -124,13 +124,15 @@ class AbsenceForm(SpellForm):
     """Days somebody is away."""
 
     reason = forms.CharField(label=gettext_lazy("Why (may be empty)"), max_length=80, required=False)
-    foreseen = forms.BooleanField(
-        label=gettext_lazy("Foreseen, as leave is"),
-        required=False,
-        initial=True,
-        help_text=gettext_lazy(
-            "Left unticked it counts as sickness, and the forecast learns how often that happens."
-        ),
+    foreseen = forms.TypedChoiceField(
+        label=gettext_lazy("Was it foreseen?"),
+        choices=[
+            ("yes", gettext_lazy("Foreseen, as leave is")),
+            ("no", gettext_lazy("Not foreseen, as sickness is: the forecast learns how often that happens")),
+        ],
+        coerce=lambda typed: typed == "yes",
+        widget=forms.RadioSelect,
+        error_messages={"required": gettext_lazy("Say whether it was foreseen.")},
     )
 
 

@@ -3,7 +3,6 @@
 from datetime import date, datetime, timedelta
 
 from django.contrib.auth.models import User
-from django.db.models import Q
 from django.utils import timezone
 from django.utils.text import slugify
 
@@ -73,7 +72,11 @@ def away(
     foreseen: bool = True,
     now: datetime,
 ) -> Absence:
-    """Days somebody is away, both ends included. Raises Refused at the day when they end before they begin or overlap."""
+    """Days somebody is away, both ends included; days written down before keep their own reason.
+
+    Returns the first stretch that was added. Raises Refused at the day when they end before they begin, or when every
+    one of them is written down already.
+    """
     if last_day < first_day:
         raise Refused("days", "The last day comes before the first.", status=400, field="last_day")
     if last_day - first_day > LONGEST_ABSENCE:
@@ -81,18 +84,30 @@ def away(
             "days", "Longer than two years: let them leave the bench instead.", status=400, field="last_day"
         )
     with edited(who, f"away {first_day} to {last_day}", person.name, now=now, field="last_day"):
-        other = person.absences.filter(Q(first_day__lte=last_day), Q(last_day__gte=first_day)).first()
-        if other:
+        known = list(person.absences.filter(first_day__lte=last_day, last_day__gte=first_day))
+        left = _beside([(row.first_day, row.last_day) for row in known], first_day, last_day)
+        if not left:
+            spells = "; ".join(f"{row.first_day} to {row.last_day}" for row in known)
             raise Refused(
-                "days", f"Already away {other.first_day} to {other.last_day}.", status=400, field="first_day"
+                "days", f"These days are written down already: {spells}.", status=400, field="first_day"
             )
-        return Absence.objects.create(
-            person=person,
-            first_day=first_day,
-            last_day=last_day,
-            reason=reason.strip()[:80],
-            foreseen=foreseen,
-        )
+        added = [
+            Absence.objects.create(
+                person=person, first_day=first, last_day=last, reason=reason.strip()[:80], foreseen=foreseen
+            )
+            for first, last in left
+        ]
+        return added[0]
+
+
+def _beside(taken: list[tuple[date, date]], first: date, last: date) -> list[tuple[date, date]]:
+    """What of the days from `first` to `last` lies outside the stretches `taken`, which are in order of their first day."""
+    found = []
+    for begin, end in taken:
+        if first < begin:
+            found.append((first, begin - timedelta(days=1)))
+        first = max(first, end + timedelta(days=1))
+    return [*found, (first, last)] if first <= last else found
 
 
 def back(who: Who, absence: Absence, *, now: datetime) -> None:

@@ -69,11 +69,11 @@ def test_what_would_break_the_plan_is_said_at_the_field_and_nothing_is_lost(
 
 def test_an_absence_is_written_down_and_struck_out(owner: Client, shop: Shop) -> None:
     ahead = timezone.localdate() + timedelta(days=10)
-    typed = {"first_day": ahead, "last_day": ahead, "reason": "wedding", "foreseen": "on"}
+    typed = {"first_day": ahead, "last_day": ahead, "reason": "wedding", "foreseen": "yes"}
     assert post(owner, "absence", "wes", **typed).status_code == 302
     assert "wedding" in owner.get(reverse("desk:person", args=["wes"])).content.decode()
     again = post(owner, "absence", "wes", **typed)
-    assert "Already away" in str(again.context["absence"].errors["first_day"])
+    assert "written down already" in str(again.context["absence"].errors["first_day"])
     assert post(owner, "absence-back", "wes", Absence.objects.get().pk).status_code == 302
     assert not Absence.objects.exists()
 
@@ -81,9 +81,17 @@ def test_an_absence_is_written_down_and_struck_out(owner: Client, shop: Shop) ->
 def test_a_wrong_day_stays_in_its_box(owner: Client, shop: Shop) -> None:
     response = post(owner, "absence", "wes", first_day="31.12.2026", last_day="", reason="skiing")
     form = response.context["absence"]
-    assert form.errors.keys() == {"first_day", "last_day"}
+    assert form.errors.keys() == {"first_day", "last_day", "foreseen"}
     assert "31.12.2026" in response.content.decode()
     assert "skiing" in response.content.decode()
+
+
+def test_sickness_is_not_taken_for_leave(owner: Client, shop: Shop) -> None:
+    ahead = timezone.localdate() + timedelta(days=10)
+    days = {"first_day": ahead, "last_day": ahead}
+    assert "foreseen" in post(owner, "absence", "wes", **days).context["absence"].errors
+    assert post(owner, "absence", "wes", **days, foreseen="no").status_code == 302
+    assert not Absence.objects.get().foreseen
 
 
 def test_the_shop_closes_and_opens_again(owner: Client, shop: Shop) -> None:

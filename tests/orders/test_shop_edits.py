@@ -69,10 +69,26 @@ def test_an_absence_takes_its_days_out_of_the_calendar(shop: Shop) -> None:
     )
     (wes,) = shop_of(MONDAY).persons
     assert (len(wes.away), gone.foreseen) == (3, False)
-    with pytest.raises(Refused, match="Already away"):
+    with pytest.raises(Refused, match="written down already"):
         people.away(shop.owner, shop.wes, first_day=last, last_day=last, now=shop.now)
     with pytest.raises(Refused, match="before the first"):
         people.away(shop.owner, shop.wes, first_day=last, last_day=MONDAY, now=shop.now)
+
+
+def test_sickness_round_a_day_already_known_adds_the_days_beside_it(shop: Shop) -> None:
+    known = MONDAY + timedelta(days=2)
+    people.away(shop.owner, shop.wes, first_day=known, last_day=known, reason="dentist", now=shop.now)
+    people.away(
+        shop.owner, shop.wes, first_day=MONDAY, last_day=MONDAY + timedelta(days=4), reason="flu",
+        foreseen=False, now=shop.now,
+    )  # fmt: skip
+    rows = [
+        ((r.first_day - MONDAY).days, (r.last_day - MONDAY).days, r.reason, r.foreseen)
+        for r in Absence.objects.order_by("first_day")
+    ]
+    assert rows == [(0, 1, "flu", False), (2, 2, "dentist", True), (3, 4, "flu", False)]
+    (wes,) = shop_of(MONDAY).persons
+    assert len(wes.away) == 5
 
 
 def test_coming_back_early_keeps_the_days_that_were_missed(shop: Shop) -> None:
