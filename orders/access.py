@@ -1,4 +1,4 @@
-"""The only way to fetch a row for somebody: what is not theirs does not exist for them."""
+"""How the customers' doors fetch a row: by who is signed in or by a secret link. The desk's doors are kept by its roles."""
 
 from typing import Any, TypeVar
 
@@ -6,39 +6,12 @@ from django.contrib.auth.models import AnonymousUser, User
 from django.db.models import Model, QuerySet
 from django.http import Http404
 
-from orders.models import Approval, Customer, Document, Enquiry, Invoice, Order, PaymentRequest, Propeller
-from orders.refusal import Refused
-from orders.who import BENCH, BOOKKEEPER, OWNER, somebody
+from orders.models import Customer, Enquiry, Order
 from quoting.models import Quote
 
 M = TypeVar("M", bound=Model)
+Own = TypeVar("Own", Enquiry, Order)
 Anybody = User | AnonymousUser
-MAY_SEE_ALL: dict[type[Model], frozenset[str]] = {
-    Enquiry: frozenset({OWNER}),
-    Quote: frozenset({OWNER}),
-    Order: frozenset({OWNER, BENCH, BOOKKEEPER}),
-    Propeller: frozenset({OWNER, BENCH}),
-    Approval: frozenset({OWNER, BENCH}),
-    PaymentRequest: frozenset({OWNER, BOOKKEEPER}),
-    Invoice: frozenset({OWNER, BOOKKEEPER}),
-    Document: frozenset({OWNER, BOOKKEEPER}),
-}
-"""Which roles see every row of a kind."""
-OWN: dict[type[Model], tuple[str, ...]] = {
-    Enquiry: ("customer",),
-    Order: ("customer",),
-    Propeller: ("order__customer",),
-    Approval: ("order__customer",),
-    PaymentRequest: ("order__customer",),
-    Invoice: ("order__customer",),
-    Quote: ("series__enquiry__customer",),
-    Document: ("order__customer", "quote__series__enquiry__customer"),
-}
-"""By which way a row belongs to a customer."""
-NOT_FOR_CUSTOMERS: dict[type[Model], dict[str, Any]] = {
-    Quote: {"state": Quote.State.DRAFTED},
-    Document: {"kind__in": Document.WORKSHOP_ONLY},
-}
 
 
 def customer_of(user: Anybody) -> Customer | None:
@@ -46,29 +19,19 @@ def customer_of(user: Anybody) -> Customer | None:
     return Customer.objects.filter(user=user).first() if user.is_authenticated else None
 
 
-def rows_for(user: Anybody, model: type[M]) -> QuerySet[M]:
-    """The rows of a kind that exist for somebody: all for the roles that may see them, else a customer's own."""
-    rows = model._default_manager.all()
-    if not user.is_authenticated:
-        return rows.none()
-    if somebody(user).roles & MAY_SEE_ALL[model]:
-        return rows
+def own_rows(user: Anybody, model: type[Own]) -> QuerySet[Own]:
+    """A customer's own enquiries or orders; for whoever is no customer there are none."""
     customer = customer_of(user)
-    if customer is None:
-        return rows.none()
-    own = rows.none()
-    for way in OWN[model]:
-        own = own | rows.filter(**{way: customer})
-    hidden = NOT_FOR_CUSTOMERS.get(model)
-    return own.exclude(**hidden) if hidden else own
+    rows = model._default_manager.all()
+    return rows.filter(customer=customer) if customer else rows.none()
 
 
-def row_for(user: Anybody, model: type[M], **which: Any) -> M:
-    """One row for somebody; Http404 whether it is not there or not theirs."""
-    try:
-        return rows_for(user, model).get(**which)
-    except model.DoesNotExist as missing:  # type: ignore[attr-defined]
-        raise Http404 from missing
+def own_row(user: Anybody, model: type[Own], **which: Any) -> Own:
+    """One of a customer's own rows; Http404 whether it is not there or not theirs."""
+    row = own_rows(user, model).filter(**which).first()
+    if row is None:
+        raise Http404
+    return row
 
 
 def by_token(model: type[M], token: str) -> M:
@@ -80,14 +43,3 @@ def by_token(model: type[M], token: str) -> M:
     if row is None:
         raise Http404
     return row
-
-
-def needs_role(user: Anybody, *roles: str) -> None:
-    """Raise Refused (404 for strangers, 403 for staff of another role) unless the user has one of the roles."""
-    if not user.is_authenticated:
-        raise Http404
-    held = somebody(user).roles
-    if not held:
-        raise Http404
-    if not held & set(roles):
-        raise Refused("not-allowed", f"Only {' or '.join(roles)} may do this.", status=403)

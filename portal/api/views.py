@@ -52,7 +52,7 @@ class OrdersView(ListAPIView[Order]):
     queryset = Order.objects.none()
 
     def get_queryset(self) -> Any:
-        return access.rows_for(self.request.user, Order).order_by("-accepted_at")
+        return access.own_rows(self.request.user, Order).order_by("-accepted_at")
 
 
 class OrderView(RetrieveAPIView[Order]):
@@ -63,4 +63,4 @@ class OrderView(RetrieveAPIView[Order]):
     lookup_field = "number"
 
     def get_queryset(self) -> Any:
-        return access.rows_for(self.request.user, Order).order_by("-accepted_at")
+        return access.own_rows(self.request.user, Order).order_by("-accepted_at")

@@ -27,19 +27,9 @@ from quoting.services.answers import read_again
 def mine(request: HttpRequest) -> HttpResponse:
     """First what is wanted, then orders, then quotes and enquiries."""
     customer = access.customer_of(request.user)
-    orders = list(
-        access.rows_for(request.user, Order).filter(customer=customer).order_by("-accepted_at")
-        if customer
-        else []
-    )
-    enquiries = list(
-        access.rows_for(request.user, Enquiry)
-        .filter(customer=customer, order=None)
-        .select_related("series")
-        .order_by("-created_at")
-        if customer
-        else []
-    )
+    orders = list(access.own_rows(request.user, Order).order_by("-accepted_at"))
+    asked = access.own_rows(request.user, Enquiry).filter(order=None).select_related("series")
+    enquiries = list(asked.order_by("-created_at"))
     wanted = [wish for order in orders for wish in wanted_from(order)]
     wanted += [wish for enquiry in enquiries for wish in wanted_on(enquiry)]
     context = {

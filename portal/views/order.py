@@ -114,7 +114,7 @@ def show(request: HttpRequest, token: str) -> HttpResponse:
 @require_safe
 def own(request: HttpRequest, number: str) -> HttpResponse:
     """One's own order by its number; another's is not there."""
-    return page(request, access.row_for(request.user, Order, number=number))
+    return page(request, access.own_row(request.user, Order, number=number))
 
 
 def page(request: HttpRequest, order: Order, *, status: int = 200, **forms: Any) -> HttpResponse:
