@@ -18,6 +18,7 @@ from orders.services import (
     dating,
     drawings,
     drawn_files,
+    exact_dates,
     mail,
     outbox,
     payment,
@@ -27,6 +28,7 @@ from orders.services import (
     refund,
     replan,
     repricing,
+    retention,
     rush_forecast,
 )
 from orders.services.workshop_time import workshop_time
@@ -45,7 +47,8 @@ JOBS: dict[str, Callable[[dict[str, Any]], None]] = {
     "close-sessions": payment.close_sessions,
     "replan": replan.replan,
     "plan-afresh": replan.afresh,
-    "date-quote": dating.run,
+    exact_dates.JOB: dating.run,
+    "tidy-up": retention.run,
     "reprice": repricing.run,
     "what-if": plan_answers.what_if,
     "search-plan": plan_answers.search,
@@ -57,6 +60,7 @@ ROUNDS: dict[str, timedelta] = {
     "look-up-attempts": timedelta(minutes=15),
     "lapse-quotes": timedelta(minutes=10),
     "plan-afresh": timedelta(minutes=20),
+    "tidy-up": timedelta(days=1),
 }
 """Jobs that come round by themselves: one waits at any time, whoever sweeps."""
 

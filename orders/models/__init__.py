@@ -7,6 +7,7 @@ from orders.models.confirmation import Confirmation
 from orders.models.customer import Customer
 from orders.models.document import Document
 from orders.models.enquiry import Enquiry
+from orders.models.exact_date import ExactDate
 from orders.models.invoice import Invoice
 from orders.models.journal import Account, JournalEntry, JournalLine, Period
 from orders.models.message import Message
@@ -44,6 +45,7 @@ __all__ = [
     "Customer",
     "Document",
     "Enquiry",
+    "ExactDate",
     "ForecastHistory",
     "Invoice",
     "JournalEntry",

@@ -9,7 +9,8 @@ from orders.models.customer import Customer
 class OutboxJob(models.Model):
     """One piece of work. A worker takes it under a lease, counts the attempt first, acts, then marks it done.
 
-    `debounce` keeps at most one waiting job of a kind that need not run twice.
+    `debounce` keeps at most one waiting job of a kind that need not run twice. `subject` names what a job is about
+    whose state is asked for later.
     """
 
     class State(models.TextChoices):
@@ -22,6 +23,7 @@ class OutboxJob(models.Model):
     payload = models.JSONField(default=dict)
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
     debounce = models.CharField(max_length=80, blank=True)
+    subject = models.CharField(max_length=80, blank=True, default="")
     due_at = models.DateTimeField()
     attempts = models.PositiveSmallIntegerField(default=0)
     lease_until = models.DateTimeField(null=True, blank=True)
@@ -31,7 +33,10 @@ class OutboxJob(models.Model):
     done_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
-        indexes = [models.Index(fields=["state", "due_at"], name="outbox_by_due")]
+        indexes = [
+            models.Index(fields=["state", "due_at"], name="outbox_by_due"),
+            models.Index(fields=["kind", "subject"], name="outbox_by_subject"),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["kind", "debounce"],

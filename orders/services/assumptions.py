@@ -8,7 +8,7 @@ from typing import Any
 
 from orders.models import Confirmation, Enquiry, Order
 from orders.refusal import Refused
-from orders.services import audit, letters
+from orders.services import audit, exact_dates, letters
 from orders.who import Who
 from quoting.models import Quote
 from quoting.propeller.finding import Severity
@@ -162,6 +162,7 @@ def reopen(who: Who, enquiry: Enquiry, typed: dict[str, Any], answers: Answers, 
         typed=typed, state=Enquiry.State.NEW, question="", changed_at=now
     )
     enquiry.refresh_from_db()
+    exact_dates.ask(enquiry, now=now)
     words = "; ".join(
         f"{key}: {words_of(said.typed)}" for key, said in answers.items() if said.word is Word.OTHERWISE
     )

@@ -57,7 +57,8 @@ def subject(quote: Quote, variant: str) -> str:
 
 def ask_for(quote: Quote, *, now: datetime) -> OutboxJob:
     """Have everything drawn of a quote; assumes the caller's transaction. Asked twice is made once."""
-    return outbox.enqueue(JOB, {"quote": quote.pk}, now=now, debounce=f"quote {quote.pk}")
+    about = f"quote {quote.pk}"
+    return outbox.enqueue(JOB, {"quote": quote.pk}, now=now, debounce=about, subject=about)
 
 
 @transaction.atomic
@@ -71,7 +72,7 @@ def ask_again(quote: Quote, *, now: datetime) -> OutboxJob:
 def standing(quote: Quote) -> Standing:
     """The files of a quote's propeller, and whether more are being made."""
     files = tuple(Document.objects.filter(quote=quote, kind__in=VARIANTS).order_by("kind", "subject"))
-    job = OutboxJob.objects.filter(kind=JOB, payload__quote=quote.pk).order_by("-id").first()
+    job = OutboxJob.objects.filter(kind=JOB, subject=f"quote {quote.pk}").order_by("-id").first()
     S = OutboxJob.State
     done = job is not None and job.state == S.DONE
     asked_at = job.created_at if job and job.state in (S.WAITING, S.RUNNING) else None

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from orders.models import Customer, Enquiry, Message, Order
 from orders.refusal import Refused
-from orders.services import audit, letters
+from orders.services import audit, exact_dates, letters
 from orders.who import OWNER, Who
 from quoting.services.numbering import take_number
 
@@ -53,6 +53,7 @@ def store_enquiry(
         changed_at=now,
     )
     audit.record(who, "enquire", f"enquiry {enquiry.number}", now=now, after=S.NEW)
+    exact_dates.ask(enquiry, now=now)
     letters.enquiry_stored(enquiry, now=now)
     letters.alert_owner(
         f"New enquiry {enquiry.number}", f"{customer.name} asks for a propeller.", now=now, about=enquiry
@@ -104,6 +105,7 @@ def change_enquiry(
         raise Refused("wrong-state", f"This enquiry is {enquiry.state}; it cannot be changed any more.")
     enquiry.refresh_from_db()
     audit.record(who, "change", f"enquiry {enquiry.number}", now=now, after=S.NEW)
+    exact_dates.ask(enquiry, now=now)
     letters.alert_owner(
         f"Enquiry {enquiry.number} changed",
         f"{kept['name']} changed what they ask for.",

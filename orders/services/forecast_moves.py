@@ -1,6 +1,6 @@
 """An order's forecast told in words: where it stands, what the clock waits on, how it moved and why."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
 from orders.models import Approval, ForecastHistory, Order, PaymentRequest
+from quoting.leadtime.promise import WORDS
 
 READ = 400
 """How many of the newest forecasts are read; a plan is made several times a day."""
@@ -66,7 +67,14 @@ WAITS: dict[str, dict[str, Any]] = {
         CUSTOMER: gettext_lazy("timber from the supplier"),
     },
 }
+WAIT_OF = {told: kind for kind, told in WORDS.items()}
+"""The kind of wait by the words in which a forecast tells it."""
 CUSTOMERS_OWN = frozenset({"deposit", "drawing", "mock-up"})
+
+
+def waits_for_desk(waits_on: Iterable[str]) -> list[str]:
+    """What a forecast's clock waits on, in the workshop's words."""
+    return [str(WAITS[WAIT_OF[told]][DESK]) if told in WAIT_OF else told for told in waits_on]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,18 +157,24 @@ def moves(rows: Iterable[ForecastHistory], reader: str = DESK) -> tuple[Moved, .
 
     The causes of what moved by less in between are counted in.
     """
-    found: list[Moved] = []
+    found = [
+        Moved(row.at, row.likely_by, row.plan_on, days, _words(dict(causes), days, reader))
+        for row, days, causes in told(rows)
+    ]
+    return tuple(reversed(found))
+
+
+def told(rows: Iterable[ForecastHistory]) -> Iterator[tuple[ForecastHistory, int, list[list[Any]]]]:
+    """Of forecasts in turn of time each worth telling, its move in days and the causes summed since the last told."""
+    last: ForecastHistory | None = None
     causes: dict[str, float] = {}
     for row in rows:
         for cause, days in row.causes:
             causes[cause] = causes.get(cause, 0.0) + days
-        moved = row.plan_on - found[-1].plan_on if found else timedelta(0)
-        if not found or abs(moved) >= WORTH_TELLING:
-            found.append(
-                Moved(row.at, row.likely_by, row.plan_on, moved.days, _words(causes, moved.days, reader))
-            )
-            causes = {}
-    return tuple(reversed(found))
+        moved = row.plan_on - last.plan_on if last else timedelta(0)
+        if last is None or abs(moved) >= WORTH_TELLING:
+            yield row, moved.days, [[cause, days] for cause, days in causes.items()]
+            last, causes = row, {}
 
 
 def _words(causes: dict[str, float], days: int, reader: str) -> tuple[str, ...]:

@@ -34,9 +34,13 @@ def enqueue(
     now: datetime,
     after: timedelta = timedelta(0),
     debounce: str = "",
+    subject: str = "",
 ) -> OutboxJob:
-    """Add a job; assumes the caller's transaction. With `debounce`, a waiting job of the same kind is enough."""
-    values = {"payload": payload, "due_at": now + after, "created_at": now}
+    """Add a job; assumes the caller's transaction. With `debounce`, a waiting job of the same kind is enough.
+
+    `subject` names what it is about where its state is asked for later.
+    """
+    values = {"payload": payload, "due_at": now + after, "created_at": now, "subject": subject}
     if debounce:
         job, made = OutboxJob.objects.get_or_create(
             kind=kind, debounce=debounce, state=S.WAITING, defaults=values

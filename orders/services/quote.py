@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from orders.models import Enquiry, Message, Order, Workshop
 from orders.refusal import Refused
-from orders.services import assumptions, audit, documents, letters, ordering, outbox
+from orders.services import assumptions, audit, documents, exact_dates, letters, ordering
 from orders.services.assumptions import Answers
 from orders.services.enquiry import sane
 from orders.who import OWNER, THE_SERVICE, Who
@@ -100,6 +100,7 @@ def prepare_quote(
 ) -> Quote:
     """Draft the next revision of an enquiry's quote, in place of a draft not yet sent.
 
+    Its date is the exact one where the worker's run fits the review, else the looked-up one; `results` keep which.
     `seen` is when the enquiry the owner had before them was last changed; Refused when its customer changed it since.
     """
     who.must_be(OWNER)
@@ -114,6 +115,7 @@ def prepare_quote(
     if series and _is_settled(series):
         raise Refused("accepted", f"Quote {series.number} is accepted; an order follows it.")
     made = preview(enquiry, review, today=today)
+    made = exact_dates.with_exact(enquiry, made, rush=review.rush is not None)
     if made.price is None:
         stop = next(f for f in made.findings if f.severity is Severity.STOP)
         raise Refused("stop", f"A stop stands: {stop.message}", field="override_reason")
@@ -134,8 +136,6 @@ def prepare_quote(
         who, "draft", f"quote {draft.reference}", now=now, after=S.DRAFTED, reason=review.override_reason,
         detail={"changed": {o.key: o.reason for o in review.overrides}, "added": [e.key for e in review.extras]},
     )  # fmt: skip
-    # the exact date of this very order, by the worker, long before anybody presses send
-    outbox.enqueue("date-quote", {"quote": draft.pk}, now=now, debounce=f"quote {draft.pk}")
     return draft
 
 
@@ -167,15 +167,11 @@ def send_quote(who: Who, quote: Quote, *, days: int | None = None, now: datetime
         raise Refused("moved-meanwhile", f"{quote.reference} was changed meanwhile.")
     quote.refresh_from_db()
     Enquiry.objects.filter(pk=enquiry.pk).update(state=Enquiry.State.QUOTED, changed_at=now)
+    exact_dates.forget(enquiry)
     audit.record(who, "send", f"quote {quote.reference}", now=now, before=S.DRAFTED, after=S.SENT)
     letters.quote_sent(quote, enquiry.customer, now=now)
     documents.ask_for("quote", quote=quote, now=now)
     return quote
-
-
-def revise_quote(who: Who, quote: Quote, review: Review, *, today: date, now: datetime) -> Quote:
-    """Draft the next revision of a quote's series; the one that is out stands until the new one is sent."""
-    return prepare_quote(who, quote.series.enquiry, review, today=today, now=now)
 
 
 def _end_of_day(now: datetime, days: int, workshop: Workshop) -> datetime:

@@ -4,7 +4,7 @@ from django.db import models
 
 
 class PlanOutlook(models.Model):
-    """The outlook of one plan version as JSON (see `quoting.services.outlook`); rows are only added."""
+    """The outlook of one plan version as JSON (see `quoting.services.outlook`); the newest answers."""
 
     version = models.CharField(max_length=64, unique=True)
     as_of = models.DateTimeField(db_index=True)

@@ -44,6 +44,12 @@ def store_outlook(outlook: Outlook) -> PlanOutlook:
     return row
 
 
+def forget_outlooks(before: datetime) -> None:
+    """Take out the outlooks of plans made before an instant; the newest stays, it is the only one looked into."""
+    newest = PlanOutlook.objects.values_list("pk", flat=True).first()
+    PlanOutlook.objects.filter(as_of__lt=before).exclude(pk=newest).delete()
+
+
 def cold_start(now: datetime) -> Outlook:
     """An empty shop's outlook: bench days of half a shift, usual waits, and a wide spread because nothing is known."""
     now = timezone.localtime(now)

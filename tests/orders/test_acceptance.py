@@ -62,8 +62,8 @@ def test_a_quote_is_open_to_the_last_second_of_its_day_in_the_shops_zone_and_no_
 
 def test_a_revision_supersedes_and_only_the_newest_can_be_accepted(shop):
     first = shop.sent_quote()
-    draft = quote.revise_quote(
-        shop.owner, first, Review(message="Longer crate"), today=shop.today, now=shop.now
+    draft = quote.prepare_quote(
+        shop.owner, first.series.enquiry, Review(message="Longer crate"), today=shop.today, now=shop.now
     )
     second = quote.send_quote(shop.owner, draft, now=shop.now)
     assert (second.series, second.revision) == (first.series, 2)
@@ -73,7 +73,10 @@ def test_a_revision_supersedes_and_only_the_newest_can_be_accepted(shop):
 
 def test_owner_revising_while_the_customer_accepts_never_leaves_two_truths(either):
     first = either.sent_quote()
-    draft = quote.revise_quote(either.owner, first, Review(message="new"), today=either.today, now=either.now)
+    review = Review(message="new")
+    draft = quote.prepare_quote(
+        either.owner, first.series.enquiry, review, today=either.today, now=either.now
+    )
     owner = either.owner
     accepted, sent = at_once(
         2, lambda n: either.accept(first) if n == 0 else quote.send_quote(owner, draft, now=either.now)

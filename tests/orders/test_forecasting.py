@@ -1,4 +1,4 @@
-"""What the worker's forecasts are made from, the exact date of a draft, and why an order's date has moved."""
+"""What the worker's forecasts are made from, and why an order's date has moved."""
 
 from datetime import timedelta
 from math import exp
@@ -6,25 +6,19 @@ from math import exp
 import pytest
 from django.utils.timezone import localdate
 
-from orders.models import Absence, ForecastHistory, OutboxJob, PlanVersion
-from orders.services import dating, quote, redoing, replan
+from orders.models import Absence, ForecastHistory, PlanVersion
+from orders.services import redoing, replan
 from orders.services import shop as tables
 from orders.services.history import history_of
 from orders.services.knowledge import knowledge, learnt
 from quoting.leadtime.calendar import Calendar
 from quoting.leadtime.calibration import Calibration
-from quoting.models import Quote
-from quoting.services.quotes import results_of
 
 pytestmark = pytest.mark.timeout(400)
 
 
 def calendar_of(shop) -> Calendar:
     return Calendar(tables.shop_of(shop.today))
-
-
-def forecast_of(draft: Quote):
-    return results_of(Quote.objects.get(pk=draft.pk)).forecast
 
 
 def test_the_record_holds_each_visit_wait_and_date_given(shop):
@@ -94,33 +88,6 @@ def test_an_absence_entered_since_is_the_cause_of_the_move(shop):
     assert second.causes[0][0] == "absences, closures or hours"
     assert set(first.plan.snapshot) == {"calibration"}
     assert set(second.plan.snapshot) == {"shop", "orders", "calibration", "now"}
-
-
-def test_a_draft_is_dated_by_its_own_run_and_a_sent_quote_stays(shop):
-    shop.queued()
-    replan.replan({"reason": "first"})
-    draft = quote.prepare_quote(shop.owner, shop.enquiry(), today=shop.today, now=shop.now)
-    assert OutboxJob.objects.filter(kind="date-quote", payload={"quote": draft.pk}).exists()
-    assert not forecast_of(draft).exact
-    dating.run({"quote": draft.pk})
-    dated = forecast_of(draft)
-    assert dated.exact
-    assert Quote.objects.get(pk=draft.pk).promised_for == dated.plan_on
-    assert dated.plan_version == PlanVersion.objects.get(current=True).version
-    sent = quote.send_quote(shop.owner, Quote.objects.get(pk=draft.pk), now=shop.now)
-    dating.run({"quote": sent.pk})
-    assert forecast_of(sent) == dated
-
-
-def test_the_owners_own_promise_stands_whatever_the_run_says(shop):
-    shop.queued()
-    day = shop.today + timedelta(days=400)
-    draft = quote.prepare_quote(
-        shop.owner, shop.enquiry(), quote.Review(promised_for=day), today=shop.today, now=shop.now
-    )
-    dating.run({"quote": draft.pk})
-    assert forecast_of(draft).exact
-    assert Quote.objects.get(pk=draft.pk).promised_for == day
 
 
 def test_a_new_day_makes_a_new_plan_once(shop):
