@@ -64,7 +64,7 @@ def walk(folder: File) -> None:
 
 def walked(folder: File) -> None:
     start = in_hours(timezone.now() - timedelta(days=75))
-    workshop = open_demo(timezone.localdate(start))
+    workshop = open_demo(start)
     path = Path(start, Random(7))  # noqa: S311 -- repeatable, not secret
     say("workshop", f"{workshop.name} is open; {Stage.objects.count()} stages in work")
     enquiry_row, sent = ask_and_quote(path)

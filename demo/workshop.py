@@ -2,15 +2,18 @@
 
 import json
 from contextlib import AbstractContextManager
-from datetime import date, timedelta
+from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django.conf import settings
 from django.utils import timezone
 
 from demo.people import PASSWORD
-from orders.models import TimberLot, Workshop
-from orders.services import opening
+from orders.models import Workshop
+from orders.services import opening, timber
+from orders.who import THE_SERVICE
+from quoting.pricing.money import Money
 
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
 START = settings.BASE_DIR / "fixtures" / "start"
@@ -25,8 +28,15 @@ ZONES = (
     ("other", "Rest of Europe", ["GB", "NO", "CH", "ES", "PT", "FI", "IE"], 8),
     ("far", "Overseas", ["*"], 14),
 )
-LOTS = (("B-117", "yellow-birch", 180, 94), ("M-052", "sugar-maple", 140, 91), ("W-031", "black-walnut", 75, 102),
-        ("A-044", "white-ash", 90, 98), ("K-008", "black-cherry", 60, 95), ("BE-21", "american-beech", 110, 96))  # fmt: skip
+LOTS = (
+    ("B-117", "yellow-birch", "26 mm, 2.1 m long", 180, "9.4", 1260),
+    ("M-052", "sugar-maple", "26 mm, 2.4 m long", 140, "9.1", 1120),
+    ("W-031", "black-walnut", "26 mm, 2.0 m long", 75, "10.2", 1050),
+    ("A-044", "white-ash", "32 mm, 2.2 m long", 90, "9.8", 585),
+    ("K-008", "black-cherry", "26 mm, 1.9 m long", 60, "9.5", 480),
+    ("BE-21", "american-beech", "26 mm, 2.2 m long", 110, "9.6", 605),
+)
+"""The shelf: lot, timber, boards, board feet, moisture in percent, what it cost; invented."""
 
 
 def shop_file() -> dict[str, Any]:
@@ -40,9 +50,9 @@ def demo_time() -> AbstractContextManager[None]:
     return timezone.override(shop_file()["timezone"])
 
 
-def open_demo(today: date) -> Workshop:
+def open_demo(now: datetime) -> Workshop:
     """Everything but orders; the price book is in force since well before the first of them."""
-    shop = shop_file()
+    shop, today = shop_file(), timezone.localdate(now)
     workshop = opening.open_workshop(
         name=shop["name"],
         country=shop["country"],
@@ -69,12 +79,10 @@ def open_demo(today: date) -> Workshop:
         opening.add_tax(country, code, label, percent, long_ago)
     for place, (code, name, countries, days) in enumerate(ZONES, start=1):
         opening.add_freight_zone(code, name, place, countries, days)
-    for lot, timber, feet, tenths in LOTS:
-        TimberLot.objects.create(
-            lot=lot,
-            timber_code=timber,
-            board_feet=feet,
-            moisture=tenths,
-            received_on=today - timedelta(days=60),
-        )
+    for lot, code, boards, feet, moisture, cost in LOTS:
+        came = today - timedelta(days=60)
+        price = Money(Decimal(cost), shop["currency"])
+        timber.add_lot(
+            THE_SERVICE, timber.Lot(lot, code, boards, feet, Decimal(moisture), price, came), today=today, now=now
+        )  # fmt: skip
     return workshop

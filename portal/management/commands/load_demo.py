@@ -26,7 +26,7 @@ class Command(BaseCommand):
         now = timezone.now()
         gc.disable()  # a short-lived command that makes many rows: a tenth of its time otherwise
         with demo_time(), transaction.atomic():
-            open_demo(timezone.localdate(now))
+            open_demo(now)
             tell(now, Random(SEED), self.say if options["verbosity"] > 1 else lambda _: None)  # noqa: S311 -- a seeded demo
             outbox.enqueue("replan", {"reason": "the demo is loaded"}, now=now, debounce="replan")
 
