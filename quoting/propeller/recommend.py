@@ -257,18 +257,22 @@ def _described(
             climb_thrust=float(thrust[i, 1]),
             top_efficiency=float(np.clip(efficiency[i], 0, 1)),
             tip_mach=float(np.hypot(np.pi * choices[c].diameter * n[i, 2], speeds.top) / chart.air.sound),
-            gives_up=_gives_up(c, thrust[i], thrust[middle], n[i], powerplant),
+            gives_up=gives_up(c, float(thrust[i, 1] / thrust[middle, 1]), float(n[i, 2]), powerplant.speed),
             limited_by=choices[c].limited_by,
         )
         for c, i in rows.items()
     )
 
 
-def _gives_up(character: Character, thrust: Array, middle: Array, n: Array, powerplant: Powerplant) -> str:
-    over = 60 * (n[2] - powerplant.speed)
+def gives_up(character: Character, climb_share: float, top_speed: float, rated_speed: float) -> str:
+    """What an offer gives up, in a plain sentence.
+
+    `climb_share` is its climbing thrust over the standard one's; speeds in rev/s of the propeller, flat out and rated.
+    """
+    over = 60 * (top_speed - rated_speed)
     if character is Character.STANDARD:
         return f"A compromise: turns {over:.0f} rpm over rated flat out in level flight."
-    climb = 100 * (thrust[1] / middle[1] - 1)
+    climb = 100 * (climb_share - 1)
     if character is Character.CLIMB:
         return (
             f"Pulls {abs(climb):.0f} % {'more' if climb >= 0 else 'less'} in the climb than the standard one, "
@@ -276,5 +280,5 @@ def _gives_up(character: Character, thrust: Array, middle: Array, n: Array, powe
         )
     return (
         f"Gives up {abs(min(climb, 0)):.0f} % of the standard one's climb thrust and some take-off, "
-        f"and stays at {60 * n[2]:.0f} rpm flat out."
+        f"and stays at {60 * top_speed:.0f} rpm flat out."
     )
