@@ -8,14 +8,23 @@ from django.utils.translation import gettext as _
 from orders.pictures import unit_of
 from portal.templatetags.sheet import day, measure, size
 from quoting.propeller.drawing.lettering import bolt_words, hand_words
+from quoting.propeller.drawing.sizes import size_words
 from quoting.propeller.specification import Specification, Use
 from quoting.services.assumptions import HAND, HUB, TIMBER
 
 
-def title_of(specification: Specification) -> str:
+def size_of(specification: Specification, units: str = "in") -> str:
+    """Diameter x pitch in the reader's unit with the other beside it."""
+    diameter, pitch = specification.diameter, specification.pitch
+    if units != "mm" or diameter is None or pitch is None:
+        return str(size(diameter, pitch))
+    return f"{size_words(diameter, pitch, 'mm')} ({size_words(diameter, pitch, 'in')})"
+
+
+def title_of(specification: Specification, units: str = "in") -> str:
     """What stands above a sheet: size, blades, hand, timber."""
     return _("%(size)s, %(blades)d blades, %(timber)s") % {
-        "size": size(specification.diameter, specification.pitch),
+        "size": size_of(specification, units),
         "blades": specification.blades,
         "timber": specification.timber.name,
     }
@@ -35,7 +44,7 @@ def facts_of(
 
     rows = [
         (_("For"), _("display only, NOT FOR FLIGHT") if s.use is Use.DISPLAY else _("flight")),
-        (_("Size"), size(s.diameter, s.pitch)),
+        (_("Size"), size_of(s, units)),
         (_("Pitch stated at"), f"{s.pitch_station:.0%} " + _("of the radius")),
         (_("Blades"), str(s.blades)),
         (_("Hand"), said(HAND, f"{_(s.hand.value)}, {hand_words(s.hand)}")),

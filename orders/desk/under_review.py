@@ -19,6 +19,7 @@ from orders.desk.review_forms import (
 )
 from orders.models import Enquiry
 from orders.services import review
+from orders.services.enquiry import question_about
 from orders.services.review import Changes
 from orders.who import somebody
 from quoting.services.pricebook import NoPriceBook, current_book
@@ -58,9 +59,14 @@ def form_of(name: str, data: Any = None, *, lines: Any = (), **more: Any) -> for
 
 
 def standing_in(name: str, row: Enquiry, changes: Changes) -> dict[str, Any]:
-    """What stands in a form before anything is typed: the terms granted, the day that was promised by hand before."""
+    """What stands in a form before anything is typed.
+
+    The terms granted, the day that was promised by hand before, the question about what was left open.
+    """
     if name == "terms":
         return dict(changes["terms"])
+    if name == "ask":
+        return {"question": question_about(row)}
     sent = review.last_sent(row) if name == "send" else None
     if sent and sent.promised_for and sent.promised_for > timezone.localdate():
         forecast = results_of(sent).forecast

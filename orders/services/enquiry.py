@@ -6,11 +6,13 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from orders.models import Customer, Enquiry, Message, Order
 from orders.refusal import Refused
 from orders.services import audit, exact_dates, letters
 from orders.who import OWNER, Who
+from quoting.services.estimating import lacking
 from quoting.services.numbering import take_number
 
 S = Enquiry.State
@@ -113,6 +115,15 @@ def change_enquiry(
         about=enquiry,
     )
     return enquiry
+
+
+def question_about(enquiry: Enquiry) -> str:
+    """What to ask the customer for, who left open what a price and a date need; "" when nothing is open."""
+    open_still = lacking(enquiry.typed) if enquiry.is_open else ()
+    if not open_still:
+        return ""
+    needed = "\n".join(f"- {finding.message}" for finding in open_still)
+    return _("To work out a price and a date we need to know more:\n%(needed)s") % {"needed": needed}
 
 
 @transaction.atomic

@@ -57,8 +57,8 @@ def preview(enquiry: Enquiry, review: Review = NO_CHANGES, *, today: date) -> Es
     """The estimate of an enquiry under a review; stores nothing. Raises Refused at the field that needs mending."""
     what = asked(enquiry.typed, catalogue())
     if what.specification is None:
-        first = next(f for f in what.findings if f.severity is Severity.STOP)
-        raise Refused(first.code, first.message, status=400, field=first.field)
+        stops = [f for f in what.findings if f.severity is Severity.STOP]
+        raise Refused(stops[0].code, " ".join(f.message for f in stops), status=400, field=stops[0].field)
     try:
         terms = replace(
             terms_for(what, today=today),

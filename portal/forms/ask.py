@@ -11,6 +11,7 @@ from portal.forms.countries import COUNTRIES
 from quoting.propeller.catalogue import Category, Gear, Hand, Position, Rotation, TipForm
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Use, Wish
+from quoting.services.asked import LENGTHS
 from quoting.services.catalogue import Catalogue
 from quoting.services.reading import code_of
 
@@ -48,6 +49,7 @@ TIPS = {
     TipForm.SQUARE_RAKED: _("Square, raked"),
     TipForm.SCIMITAR: _("Scimitar"),
 }
+LENGTHS_IN = {"in": _("inches"), "mm": _("millimetres")}
 NOT_LISTED = ("", _("Mine is not listed, or I leave it open"))
 
 
@@ -69,9 +71,22 @@ def line(label: StrOrPromise, help_text: StrOrPromise = "", **attributes: Any) -
     )
 
 
-def figure(label: StrOrPromise, help_text: StrOrPromise = "") -> forms.CharField:
-    """One number, as text: fractions of an inch and decimal commas are welcome."""
-    return line(label, help_text, inputmode="text", autocomplete="off", size=8)
+class Figure(forms.CharField):
+    """One number, as text: fractions of an inch, decimal commas and units after it are welcome.
+
+    `unit` is shown beside it.
+    """
+
+    unit: StrOrPromise = ""
+
+
+def figure(label: StrOrPromise, help_text: StrOrPromise = "") -> Figure:
+    return Figure(
+        label=label,
+        help_text=help_text,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off", "size": 8}),
+    )
 
 
 def of_person(
@@ -127,7 +142,7 @@ class PropellerForm(forms.Form):
         _("Speeds in"), [("mph", "mph"), ("kt", _("knots")), ("km/h", "km/h"), ("m/s", "m/s")]
     )
     gear = select(_("Undercarriage"), [("", _("As usual for the airframe")), *coded(GEARS)])
-    hub_height = figure(_("Shaft above the ground"), _("In your length unit; for clearance under the tips."))
+    hub_height = figure(_("Shaft above the ground"), _("For clearance under the tips."))
     free_radius = figure(
         _("Free radius round the shaft"),
         _(
@@ -160,12 +175,14 @@ class PropellerForm(forms.Form):
     )
     blades = select(_("Blades"), [("2", _("Two")), ("3", _("Three")), ("4", _("Four"))])
 
-    length_unit = select(_("Lengths typed in"), [("in", _("inches")), ("mm", _("millimetres"))])
+    length_unit = TypedChoice(
+        label=_("Lengths in"), choices=list(LENGTHS_IN.items()), required=False, widget=forms.HiddenInput
+    )
     hub = select(_("Bolt pattern"), [("", _("The usual one of my engine"))])
     bolts = figure(_("Number of bolts"))
     circle = figure(_("Bolt circle"))
     hole = figure(_("Hole"))
-    pilot = figure(_("Pilot (centre boss)"))
+    pilot = figure(_("Pilot (centre boss)"), _("0 if there is none."))
     lug_diameter = figure(_("Drive lugs, diameter"), _("Empty if there are none."))
     lug_depth = figure(_("Drive lugs, depth"))
     boss_diameter = figure(_("Boss, across"), _("Empty: what goes with the pattern."))
@@ -268,6 +285,13 @@ class AskForm(PropellerForm):
         required=False,
         widget=forms.Textarea(attrs={"rows": 4}),
     )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = "mm" if self["length_unit"].value() == "mm" else "in"
+        for name in LENGTHS:
+            cast("Figure", self.fields[name]).unit = self.unit
+        self.fields["decal_picture"].widget.attrs["hx-preserve"] = "true"
 
     PERSON = ("name", "email", "phone", "street", "postcode", "city", "region", "tax_id")
 

@@ -7,23 +7,19 @@ from django import template
 from django.utils.translation import gettext as _
 
 from portal.forms.ask import PropellerForm
+from quoting.services.asked import LENGTHS
 from quoting.services.catalogue import catalogue
+from quoting.services.written import figure_of
 
 register = template.Library()
 
 UNITS = {
-    "length_unit": (
-        "in",
-        (
-            "hub_height free_radius circle hole pilot lug_diameter lug_depth boss_diameter boss_thickness "
-            "face_plate_thickness spacer_thickness spinner_diameter bolt_length diameter pitch lamination_thickness"
-        ).split(),
-    ),
-    "speed_unit": ("mph", ["top_speed", "cruise_speed"]),
-    "power_unit": ("hp", ["power"]),
-    "altitude_unit": ("m", ["altitude"]),
+    "length_unit": ("in", "length", LENGTHS),
+    "speed_unit": ("mph", "speed", ("top_speed", "cruise_speed")),
+    "power_unit": ("hp", "power", ("power",)),
+    "altitude_unit": ("m", "length", ("altitude",)),
 }
-"""Each field that names a unit, the unit when it is empty, and the fields it stands for."""
+"""Each field that names a unit, the unit when it is empty, its quantity, and the fields it stands for."""
 
 
 @register.filter
@@ -31,20 +27,24 @@ def asked_rows(typed: Mapping[str, Any]) -> list[tuple[str, str]]:
     """What was typed about the propeller, in the order of the ask page; units stand with their figures."""
     form = PropellerForm(catalogue=catalogue())
     unit_of = {
-        field: _said(form, name, str(typed.get(name) or usual))
-        for name, (usual, fields) in UNITS.items()
+        field: (quantity, str(typed.get(name) or usual))
+        for name, (usual, quantity, fields) in UNITS.items()
         for field in fields
     }
     rows = []
     for name, field in form.fields.items():
-        value = typed.get(name)
+        value = str(typed.get(name) or "")
         if not value or name in UNITS:
             continue
-        said = _("yes") if value == "on" else _said(form, name, str(value))
-        if name in unit_of and not said.lower().endswith(("in", "mm", '"')):
-            said = f"{said} {unit_of[name]}"
-        rows.append((str(field.label), said))
+        said = str(_("yes")) if value == "on" else _said(form, name, value)
+        rows.append((str(field.label), _with_unit(said, *unit_of[name]) if name in unit_of else said))
     return rows
+
+
+def _with_unit(said: str, quantity: str, unit: str) -> str:
+    """A figure with its unit, unless it carries its own."""
+    is_bare = figure_of(said, quantity, unit) == figure_of(f"{said} {unit}", quantity, unit)
+    return f"{said} {unit}" if is_bare else said
 
 
 def _said(form: PropellerForm, name: str, value: str) -> str:

@@ -12,7 +12,7 @@ from orders.services.artwork import drop_picture, picture_kept
 from orders.services.enquiry import change_enquiry
 from portal.forms.ask import AskForm, PropellerForm
 from portal.limits import held_back, typing_too_fast
-from portal.views.ask import asked_too_fast, page, typed_so_far, typed_whole
+from portal.views.ask import LOOKING, asked_too_fast, looked, page, typed_whole
 from portal.views.who import holder
 from quoting.services.answers import kept
 from quoting.services.catalogue import catalogue
@@ -29,8 +29,10 @@ def change(request: HttpRequest, token: str) -> HttpResponse:
     offered = catalogue()
     if request.method == "POST" and typing_too_fast(request):
         return asked_too_fast(request, offered, enquiry)
-    if request.method != "POST" or "look" in request.POST or "take" in request.POST:
-        typed = {**enquiry.address, **(typed_so_far(request) if request.method == "POST" else enquiry.typed)}
+    if request.method == "POST" and LOOKING & request.POST.keys():
+        return looked(request, offered, enquiry)
+    if request.method != "POST":
+        typed = {**enquiry.address, **enquiry.typed}
         answer = live_estimate(PropellerForm(typed, catalogue=offered).typed(), today=timezone.localdate())
         return page(
             request,
@@ -42,7 +44,7 @@ def change(request: HttpRequest, token: str) -> HttpResponse:
     form = with_email_kept(AskForm(request.POST, request.FILES, initial=enquiry.address, catalogue=offered))
     answer = live_estimate(form.typed(), today=timezone.localdate())
     if answer.specification is None:
-        form.show(answer.problems)
+        form.show(answer.wrong)
     if not form.is_valid():
         return page(request, form, offered, answer, status=422, enquiry=enquiry)
     if held_back(request, form, None, "link", token):

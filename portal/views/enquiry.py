@@ -18,13 +18,13 @@ from orders.refusal import Refused
 from orders.services import enquiry as enquiries
 from orders.services.messages import talk_about, write_to_workshop
 from portal.facts import title_of
-from portal.forms.ask import AskForm
 from portal.forms.words import AnswerForm, MessageForm
 from portal.limits import held_back
 from portal.views.units import units_of
 from portal.views.who import holder
 from quoting.models import Quote
 from quoting.services.answers import gravest_first, read_again
+from quoting.services.estimating import lacking
 
 SHAPES = {"new": "in work", "asked back": "wanted", "quoted": "wanted", "declined": "off", "withdrawn": "off"}
 
@@ -84,7 +84,7 @@ def page(request: HttpRequest, enquiry: Enquiry, *, status: int = 200, **forms: 
     context = {
         "enquiry": enquiry,
         "order_url": reverse("portal:order", args=[order.token]) if order else "",
-        "title": title_of(answer.specification) if answer else _("Your enquiry"),
+        "title": title_of(answer.specification, unit) if answer else _("Your enquiry"),
         "state_word": state_word,
         "shape": shape,
         "what_next": what_next,
@@ -95,26 +95,13 @@ def page(request: HttpRequest, enquiry: Enquiry, *, status: int = 200, **forms: 
         "drawing": drawing and drawing.wide,
         "drawing_compact": drawing and drawing.compact,
         "range_picture": range_of(answer.forecast) if answer else "",
-        "typed": typed_rows(enquiry.typed),
+        "lacking": () if answer else lacking(enquiry.typed),
         "talk": talk_about(enquiry),
         "answer_form": AnswerForm(),
         "message_form": MessageForm() if enquiry.is_open and order is None else None,
         "message_url": reverse("portal:enquiry_message", args=[enquiry.token]),
     }
     return render(request, "portal/enquiry.html", context | forms, status=status)
-
-
-def typed_rows(typed: dict[str, Any]) -> list[tuple[str, str]]:
-    """What was typed, by the labels of the ask page."""
-    fields = AskForm.base_fields
-    rows = []
-    for name, value in typed.items():
-        field = fields.get(name)
-        if field is None or name == "decal_picture" or not value:
-            continue
-        shown = dict(getattr(field, "choices", ())).get(value, value)
-        rows.append((str(field.label), str(_("yes") if value == "on" else shown)))
-    return rows
 
 
 @require_POST

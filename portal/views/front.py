@@ -12,14 +12,12 @@ from django.views.decorators.http import require_POST, require_safe
 
 from orders.models import Mail, Workshop
 from orders.terms import clauses
-from portal.views.units import units_of
+from portal.views.units import remember_units, units_of
 from quoting.propeller.blade import Blade
 from quoting.propeller.catalogue import Hand, Position
 from quoting.propeller.drawing.lettering import Units
 from quoting.propeller.drawing.plan import Wood, propeller_svg
 from quoting.services.pricebook import NoPriceBook, current_book
-
-YEAR = 365 * 24 * 3600
 
 
 @require_safe
@@ -68,7 +66,7 @@ def units(request: HttpRequest) -> HttpResponse:
     if not url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}):
         back = "/"
     response = redirect(back)
-    response.set_cookie("units", chosen, max_age=YEAR, samesite="Lax", secure=settings.SESSION_COOKIE_SECURE)
+    remember_units(response, chosen)
     return response
 
 

@@ -26,6 +26,7 @@ from quoting.services.pricebook import (
     tax_rows,
     zone_for,
 )
+from quoting.services.reading import MISSING
 
 SOURCE = "what the workshop has set up"
 
@@ -34,8 +35,9 @@ SOURCE = "what the workshop has set up"
 class Answer:
     """The answer to one submission.
 
-    `problems` are fields to mend (then there is no estimate); `findings` everything that is to be shown with the
-    estimate, remarks on the form's fields first. `rush` and the destination are as understood.
+    `problems` are fields to mend or to fill in (then there is no estimate); `findings` everything that is to be shown
+    with the estimate, remarks on the form's fields first. `rush` and the destination are as understood;
+    `country_assumed` when none was typed and the price is for the workshop's own.
     """
 
     typed: Mapping[str, Any]
@@ -46,6 +48,22 @@ class Answer:
     country: str
     collected: bool
     rush: bool
+    country_assumed: bool = False
+
+    @property
+    def lacking(self) -> tuple[Finding, ...]:
+        """What is left open that a price and a date need; the workshop can ask for it."""
+        return tuple(problem for problem in self.problems if problem.code == MISSING)
+
+    @property
+    def wrong(self) -> tuple[Finding, ...]:
+        """What cannot stay as it is typed."""
+        return tuple(problem for problem in self.problems if problem.code != MISSING)
+
+
+def lacking(typed: Mapping[str, Any]) -> tuple[Finding, ...]:
+    """What an enquiry leaves open that a price and a date need."""
+    return tuple(finding for finding in asked(typed, catalogue()).findings if finding.code == MISSING)
 
 
 def specification_from(typed: Mapping[str, Any]) -> tuple[Specification | None, tuple[Finding, ...]]:
@@ -65,7 +83,7 @@ def live_estimate(typed: Mapping[str, Any], *, today: date) -> Answer:
     try:
         book = current_book(today)
         terms = terms_for(what, today=today)
-        remarks = (*what.findings, *_about_rush(what))
+        remarks = (*what.findings, *_about_rush(what), *_about_country(what, terms))
         made = estimate(
             what.specification, book, outlook_on(today), terms, today=today, rush=what.rush, remarks=remarks
         )
@@ -76,8 +94,9 @@ def live_estimate(typed: Mapping[str, Any], *, today: date) -> Answer:
     except Refused as refused:
         return _unanswered(typed, what, (refused.finding,))
     return Answer(
-        typed, what.specification, made, (), made.findings, terms.country, what.collected, what.rush
-    )
+        typed, what.specification, made, (), made.findings, terms.country, what.collected, what.rush,
+        country_assumed=not what.country,
+    )  # fmt: skip
 
 
 def terms_for(what: Asked, *, today: date) -> Terms:
@@ -103,3 +122,12 @@ def _about_rush(what: Asked) -> tuple[Finding, ...]:
         "Going first costs a surcharge that the workshop works out from the queue and adds in its quote."
     )
     return (Finding("rush-surcharge", Severity.NOTE, "rush", None, None, "", message, SOURCE),)
+
+
+def _about_country(what: Asked, terms: Terms) -> tuple[Finding, ...]:
+    if what.country:
+        return ()
+    message = _("No country chosen: tax and freight are answered for %(country)s.") % {
+        "country": terms.country
+    }
+    return (Finding("country-assumed", Severity.NOTE, "country", None, None, "", message, SOURCE),)

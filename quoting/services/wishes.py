@@ -1,6 +1,6 @@
 """The answer to the wish about the size: offers with figures, what a known size will do, what was taken as given."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 
@@ -11,7 +11,7 @@ from quoting.propeller.drawing.performance import HORSEPOWER, shown_units
 from quoting.propeller.drawing.sizes import size_words
 from quoting.propeller.figure import Figure
 from quoting.propeller.matching import Flight
-from quoting.propeller.recommend import Character, Recommendation
+from quoting.propeller.recommend import Character, Recommendation, gives_up
 from quoting.propeller.specification import Specification, Wish
 
 
@@ -54,7 +54,7 @@ class WishAnswer:
 def answer_to_wish(assessment: Assessment, units: Units) -> WishAnswer:
     """What the wish of an assessed specification asks for, in words and figures."""
     a, wish = assessment, assessment.specification.wish
-    offers = tuple(_offer(offer, a.specification, units) for offer in a.recommendations)
+    offers = tuple(_offer(_worked_out(offer, a), a.specification, units) for offer in a.recommendations)
     if wish is Wish.RECOMMEND:
         return WishAnswer(_("Sizes we recommend"), _choice(offers), offers, (), False)
     if wish is Wish.ENGINE_ONLY:
@@ -79,6 +79,41 @@ def _name(character: Character) -> str:
     }[character]
 
 
+def _is_this(offer: Recommendation, specification: Specification) -> bool:
+    """Whether the offer is the size the answer is for."""
+    return (
+        specification.diameter is not None
+        and specification.pitch is not None
+        and abs(specification.diameter - offer.diameter) < 1e-6
+        and abs(specification.pitch - offer.pitch) < 1e-6
+    )
+
+
+def _worked_out(offer: Recommendation, a: Assessment) -> Recommendation:
+    """The offer with the figures of the full computation, where the answer is for it: one propeller, one set of figures."""
+    flown, engine = a.performance, a.specification.engine
+    if flown is None or flown.top is None or engine is None or not _is_this(offer, a.specification):
+        return offer
+    standard = next((o for o in a.recommendations if o.character is Character.STANDARD), offer)
+    rated = (
+        engine.rated_speed.value / (engine.gear_ratio.value if engine.gear_ratio else 1.0)
+        if engine.rated_speed
+        else 0.0
+    )
+    return replace(
+        offer,
+        static_speed=flown.static.speed,
+        static_thrust=flown.static.thrust,
+        climb_thrust=flown.climb.thrust if flown.climb else offer.climb_thrust,
+        top_speed=flown.top.speed,
+        top_efficiency=flown.top.efficiency or offer.top_efficiency,
+        tip_mach=flown.top.tip_mach,
+        gives_up=gives_up(
+            offer.character, offer.climb_thrust / standard.climb_thrust, flown.top.speed, rated
+        ),
+    )
+
+
 def _offer(offer: Recommendation, specification: Specification, units: Units) -> Offer:
     shown = shown_units(units)
     thrust, name = shown["thrust"].per, shown["thrust"].name
@@ -94,12 +129,6 @@ def _offer(offer: Recommendation, specification: Specification, units: Units) ->
         "efficiency": f"{offer.top_efficiency:.2f}",
         "mach": f"{offer.tip_mach:.2f}",
     }
-    same = (
-        specification.diameter is not None
-        and specification.pitch is not None
-        and abs(specification.diameter - offer.diameter) < 1e-6
-        and abs(specification.pitch - offer.pitch) < 1e-6
-    )
     return Offer(
         name=_name(offer.character),
         size=size_words(offer.diameter, offer.pitch, units),
@@ -107,7 +136,7 @@ def _offer(offer: Recommendation, specification: Specification, units: Units) ->
         gives_up=offer.gives_up,
         limited_by=offer.limited_by,
         take=f"{offer.diameter:.4f};{offer.pitch:.4f}",
-        chosen=same,
+        chosen=_is_this(offer, specification),
     )
 
 

@@ -168,7 +168,7 @@ def test_the_person_is_checked_too(anyone, name, bad):
     [
         ({"cruise_speed": "140"}, "cruise_speed"),
         ({"wish": "recommend"}, "wish"),
-        ({"pitch": ""}, "pitch"),
+        ({"pitch": "150"}, "pitch"),
         ({"boss_diameter": "3"}, "boss_diameter"),
         ({"bolts": "8"}, "bolts"),
     ],
