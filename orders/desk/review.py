@@ -22,13 +22,15 @@ from orders.models import Enquiry, RushCost
 from orders.pictures import plan_of, range_of, title_block, unit_of
 from orders.refusal import Refused
 from orders.services import enquiry as enquiries
-from orders.services import messages, rush
+from orders.services import exact_dates, messages, rush
 from orders.services import review as reviews
 from orders.services.accepted import title_of
 from orders.services.comparable import comparable_orders, typical_minutes
 from orders.services.comparing import compare
+from orders.services.forecast_moves import waits_for_desk
+from orders.services.planned import standing
 from orders.services.quote import may_be_quoted
-from orders.services.review import Sending, under
+from orders.services.review import Changes, Sending, under
 from orders.who import somebody
 from quoting.estimate import Estimate
 from quoting.models import Quote
@@ -75,6 +77,7 @@ def review_page(
         context["refused"] = trouble.message
     else:
         context |= shown(made, request.COOKIES.get("units", "in"), row.number)
+        context |= ready(row, changes, made)
         lines = [(line.key, line.label) for line in made.price.lines] if made.price else []
     picked = request.GET.get("line", "")
     for name in KINDS:
@@ -119,7 +122,8 @@ def shown(made: Estimate, units: str, number: str) -> dict[str, Any]:
         "findings": sorted(made.findings, key=lambda f: -f.severity.rank),
         "stopped": any(f.severity is Severity.STOP for f in made.findings) and price is None,
         "stops": sum(f.severity is Severity.STOP for f in made.findings),
-        "cautions": sum(f.severity in (Severity.CAUTION, Severity.NOT_CHECKED) for f in made.findings),
+        "cautions": sum(f.severity is Severity.CAUTION for f in made.findings),
+        "unchecked": sum(f.severity is Severity.NOT_CHECKED for f in made.findings),
         "is_below_cost": reviews.is_below_cost(made),
         "price": price,
         "price_book": made.price_book,
@@ -130,8 +134,18 @@ def shown(made: Estimate, units: str, number: str) -> dict[str, Any]:
         "hours": [(stage, usual.get(stage.stage)) for stage in made.work],
         "hours_estimated": made.minutes,
         "hours_taken": sum(usual.values()) if usual else None,
-        "forecast": made.forecast,
-        "picture": range_of(made.forecast),
+        "waits": waits_for_desk(made.forecast.waits_on) if made.forecast else [],
+    }
+
+
+def ready(row: Enquiry, changes: Changes, made: Estimate) -> dict[str, Any]:
+    """When it can be ready: the date, whether a better one is on its way, and what the clock waits on."""
+    dated = exact_dates.dated(row, made, rush=reviews.is_rush(changes))
+    return {
+        "dated": dated,
+        "forecast": dated.forecast,
+        "picture": range_of(dated.forecast),
+        "standing": standing(timezone.now()) if dated.being_made else None,
     }
 
 

@@ -192,3 +192,9 @@ def test_changes_that_no_longer_fit_what_is_asked_can_be_taken_back_where_that_i
     assert page.context["refused"] and "Take back every change" in page.content.decode()
     post(owner, enquiry, "undo", key="all")
     assert price_now(owner, enquiry)
+
+
+def test_what_the_date_waits_on_is_told_in_the_workshops_words(owner, shop: Shop):
+    page = page_at(owner, shop.enquiry()).content.decode()
+    assert "the customer's approval of the drawing" in page.replace("&#x27;", "'")
+    assert "your deposit" not in page and "ahead of yours" not in page
