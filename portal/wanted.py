@@ -9,6 +9,7 @@ from orders.models import Approval, Order, PaymentAttempt, PaymentRequest
 from orders.services import assumptions
 from portal.templatetags.sheet import day, moment, money
 from quoting.models import Quote
+from quoting.services.assumptions import HAND, HOLES, HUB, TIMBER
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +56,12 @@ def answers_wanted(order: Order) -> list[Wish]:
     questions = assumptions.unanswered(order)
     if not questions or order.state != Order.State.WAITING:
         return []
+    names = {HAND: _("hand"), HUB: _("bolt pattern"), HOLES: _("bolt holes"), TIMBER: _("timber")}
+    what = ", ".join(names[row.key] for row in questions)
     return [
         Wish(
-            " ".join(row.question for row in questions),
-            _("Nothing is built before."),
+            _("Confirm, or say otherwise: %(what)s") % {"what": what},
+            _("The quote assumed it. Nothing is built before."),
             reverse("portal:questions", args=[order.token]),
             order.number,
         )

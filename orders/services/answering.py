@@ -45,7 +45,7 @@ def answer_on_order(who: Who, order: Order, answers: Answers, *, now: datetime) 
     open_now = {row.key for row in assumptions.unanswered(order)}
     questions = [q for q in assumptions.of_quote(order.quote) if q.key in open_now]
     if not any(q.key in answers and answers[q.key].word != assumptions.Word.LATER for q in questions):
-        raise Refused("answered-already", "There is nothing to answer.", status=400)
+        raise Refused("nothing-said", "Answer one of the questions, or come back when you know.", status=400)
     if assumptions.is_otherwise(answers):
         assert order.enquiry is not None
         enquiry = Enquiry.objects.select_for_update().select_related("customer").get(pk=order.enquiry_id)

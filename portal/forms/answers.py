@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from orders.services.assumptions import Said, Word
 from portal.forms.ask import HANDS, PropellerForm
 from quoting.propeller.catalogue import Hand
-from quoting.services.assumptions import HAND, HOLES, Assumption
+from quoting.services.assumptions import HAND, HOLES, TIMBER, Assumption
 from quoting.services.catalogue import catalogue
 
 LENGTHS = ("circle", "hole", "pilot")
@@ -37,6 +37,11 @@ class AnswersForm(forms.Form):
             for name in question.fields:
                 field = deepcopy(offered[name])
                 field.required = False
+                if isinstance(field, forms.ChoiceField):
+                    given = [(code, words) for code, words in choices_of(field) if code]
+                    field = forms.ChoiceField(
+                        label=field.label, choices=[("", _("Choose")), *given], required=False
+                    )
                 if name in LENGTHS:
                     field.label = f"{field.label}, {unit}"
                     field.help_text = ""
@@ -64,7 +69,7 @@ class AnswersForm(forms.Form):
 
     def refuse(self, field: str, message: str) -> None:
         """Show a refusal at the field it names: a question's key, or a field of the ask page."""
-        places = [name for name in self.fields if name == field or name.partition("-")[2] == field]
+        places = [n for n in self.fields if field and (n == field or n.partition("-")[2] == field)]
         answered = [n for n in places if self.data.get(self.add_prefix(n), "").strip()]
         self.add_error((answered or places or [None])[0], message)  # type: ignore[arg-type]
 
@@ -74,9 +79,17 @@ class AnswersForm(forms.Form):
             yield self[question.key], [self[f"{question.key}-{name}"] for name in question.fields]
 
 
+def choices_of(field: forms.ChoiceField) -> list[tuple[str, Any]]:
+    """The choices of a field of the ask page, one level."""
+    return [(str(code), words) for code, words in field.choices]
+
+
 def _choices(question: Assumption, *, later: bool) -> Iterator[tuple[str, str]]:
     if question.assumed:
-        yield Word.ASSUMED, _("As assumed, I have looked: %(assumed)s") % {"assumed": question.assumed}
+        said = _("As assumed, I have looked: %(assumed)s")
+        if question.key == TIMBER:
+            said = _("As assumed: %(assumed)s")
+        yield Word.ASSUMED, said % {"assumed": question.assumed}
     if question.key == HAND:
         yield Word.OTHERWISE, str(HANDS[Hand(question.otherwise[HAND])])
     elif question.key == HOLES:

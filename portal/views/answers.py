@@ -20,7 +20,7 @@ def form_for(order: Order, data: object = None) -> AnswersForm:
     """The questions still open on an order."""
     keys = {row.key for row in assumptions.unanswered(order)}
     questions = [q for q in assumptions.of_quote(order.quote) if q.key in keys]
-    return AnswersForm(data, questions=questions, unit=unit_typed(order.quote), later=False)
+    return AnswersForm(data, questions=questions, unit=unit_typed(order.quote), later=True)
 
 
 def unit_typed(quote: Quote) -> str:
@@ -41,10 +41,8 @@ def answer(request: HttpRequest, token: str) -> HttpResponse:
     try:
         answering.answer_on_order(who, order, given, now=timezone.now())
     except Refused as refused:
-        if not refused.field:
-            raise
         form.refuse(refused.field, refused.message)
-        return page(request, order, form, status=422)
+        return page(request, order, form, status=422 if refused.field else refused.status)
     if assumptions.is_otherwise(given):
         messages.success(
             request,

@@ -50,7 +50,7 @@ PICTURE_SHAPES = {
 def standing(order: Order) -> tuple[str, str]:
     """The state as read, and a sentence about it."""
     return {
-        S.WAITING: (_("Waiting"), _("It joins the queue when the deposit is in and the drawing approved.")),
+        S.WAITING: (_("Waiting"), waiting_sentence(order)),
         S.QUEUED: (_("In the queue"), _("Work on it begins in its turn.")),
         S.ON_THE_BENCH: (_("On the bench"), _("It is being built; the stages below follow the work.")),
         S.HELD: (_("Held"), _("Work on it rests: %(reason)s") % {"reason": order.held_reason}),
@@ -58,6 +58,16 @@ def standing(order: Order) -> tuple[str, str]:
         S.DISPATCHED: (_("Dispatched"), _("It is on its way, or with you. Its papers are below.")),
         S.CANCELLED: (_("Cancelled"), _("This order has ended.")),
     }[Order.State(order.state)]
+
+
+def waiting_sentence(order: Order) -> str:
+    if assumptions.is_answered_otherwise(order):
+        return _("The workshop works the quote again with your answer; the order waits for the revision.")
+    if assumptions.keeps_waiting(order):
+        return _(
+            "It joins the queue when the deposit is in, the open questions are answered and the drawing is approved."
+        )
+    return _("It joins the queue when the deposit is in and the drawing approved.")
 
 
 def ready_sentence(order: Order) -> str:

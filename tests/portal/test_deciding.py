@@ -129,12 +129,28 @@ def test_a_revision_is_offered_on_the_order_and_accepted_under_it(anyone, owner,
     order = Order.objects.get()
     anyone.post(f"/order/{order.token}/questions/", {"answer-hand": "otherwise"})
     asked = Enquiry.objects.get()
-    seen = asked.changed_at.isoformat()
-    sent = owner.post(f"/desk/enquiries/{asked.number}/send/", {"seen": seen, "message": "", "days": "30"})
-    assert sent.status_code == 302, sent.context["send"].errors
+    desk = f"/desk/enquiries/{asked.number}/"
+    shown = Fields(owner.get(desk).content.decode()).values
+    assert owner.post(f"{desk}send/", {"seen": shown["seen"], "message": "", "days": "30"}).status_code == 302
     second = Quote.objects.get(state="sent")
     assert f"/quote/{second.token}/" in anyone.get(f"/order/{order.token}/").content.decode()
     accept(anyone, second)
     order.refresh_from_db()
     assert (order.quote, Order.objects.count()) == (second, 1)
     assert "left" in dict(anyone.get(f"/order/{order.token}/").context["facts"])["Hand"]
+
+
+def test_questions_are_answered_one_by_one_as_they_are_found_out(anyone, shop: Shop):
+    later = {f"answer-{key}": "later" for key in ("hand", "hub", "holes")}
+    accept(anyone, shop.sent_quote(**OPEN), **later)
+    order = Order.objects.get()
+    wanted = lambda: anyone.get(f"/order/{order.token}/").content.decode()  # noqa: E731
+    assert "Confirm, or say otherwise: hand, bolt pattern, bolt holes" in wanted()
+    anyone.post(f"/order/{order.token}/questions/", later | {"answer-hand": "assumed"})
+    assert "Confirm, or say otherwise: bolt pattern, bolt holes" in wanted()
+
+
+def test_answering_nothing_says_so(anyone, shop: Shop):
+    accept(anyone, shop.sent_quote(**OPEN_HAND), **{"answer-hand": "later"})
+    response = anyone.post(f"/order/{Order.objects.get().token}/questions/", {"answer-hand": "later"})
+    assert response.status_code == 400 and "come back when you know" in response.content.decode()
