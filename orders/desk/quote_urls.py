@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from orders.desk import learning, price_book, review, review_changes, taxes
+from orders.desk import learning, price_book, review, review_changes, review_date, taxes
 
 QUOTES: list[URLPattern] = [
     path("enquiries/<str:number>/", review.review, name="review"),
@@ -13,6 +13,8 @@ QUOTES: list[URLPattern] = [
     path("enquiries/<str:number>/override/", review_changes.override, name="override"),
     path("enquiries/<str:number>/undo/", review_changes.undo, name="undo"),
     path("enquiries/<str:number>/rush/", review_changes.rush_cost, name="rush-cost"),
+    path("enquiries/<str:number>/date/", review_date.part, name="review-date"),
+    path("enquiries/<str:number>/exact-date/", review_date.ask, name="exact-date"),
     path("enquiries/<str:number>/send/", review.send, name="send"),
     path("enquiries/<str:number>/ask-back/", review.ask_back, name="ask-back"),
     path("enquiries/<str:number>/decline/", review.decline, name="decline"),

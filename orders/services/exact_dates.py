@@ -65,7 +65,9 @@ def dated(enquiry: Enquiry, made: Estimate, *, rush: bool) -> Dated:
         return Dated(made.forecast)
     if row.fits == basis(made, rush=rush):
         return Dated(structured(row.forecast, Forecast))
-    return Dated(made.forecast, row.state == S.ASKED and row.rush == rush, row.problem if row.state == S.FAILED else "")
+    return Dated(
+        made.forecast, row.state == S.ASKED and row.rush == rush, row.problem if row.state == S.FAILED else ""
+    )
 
 
 def with_exact(enquiry: Enquiry, made: Estimate, *, rush: bool) -> Estimate:

@@ -10,7 +10,7 @@ from django.db import transaction
 
 from orders.models import Enquiry, ReviewDraft
 from orders.refusal import Refused
-from orders.services import audit
+from orders.services import audit, exact_dates
 from orders.services.quote import Review, prepare_quote, preview, send_quote
 from orders.who import OWNER, Who
 from quoting.estimate import Estimate
@@ -29,6 +29,8 @@ NOTHING: Changes = {"overrides": {}, "override_reason": "", "extras": [], "terms
 PRICED = ("change", "extra", "terms")
 """The forms whose words must be worked into the price, or emptied, before a quote is sent."""
 SEND = "send"
+HALF = 32
+"""Letters of each half of the page's hash: 128 bits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,26 +134,41 @@ def review_of(changes: Changes, **more: Any) -> Review:
 
 
 def under(enquiry: Enquiry, changes: Changes, *, today: date) -> Estimate:
-    """The estimate under these changes; raises Refused naming the field."""
+    """The estimate under these changes, with the exact date where the worker's run fits them, else the looked-up one.
+
+    Raises Refused naming the field.
+    """
     try:
-        return preview(enquiry, review_of(changes), today=today)
+        made = preview(enquiry, review_of(changes), today=today)
     except PriceRefused as refused:
         found = refused.finding
         raise Refused(found.code, found.message, status=400, field=found.field) from refused
+    return exact_dates.with_exact(enquiry, made, rush=is_rush(changes))
+
+
+def is_rush(changes: Changes) -> bool:
+    """Whether these changes put it before the others."""
+    return changes["terms"].get("rush") not in (None, "")
 
 
 def shown_hash(enquiry: Enquiry, changes: Changes, made: Estimate) -> str:
-    """SHA-256 of what the owner has before them: what is asked, what was changed, price, dates and findings."""
+    """A hash of what the owner has before them, in two halves: what is asked, changed, priced and found; the dates."""
     f = made.forecast
-    return digest(
+    dates = [d.isoformat() for d in (f.likely_by, f.plan_on, f.nineteen_in_twenty)] if f else []
+    rest = digest(
         {
             "asked": enquiry.changed_at.isoformat(),
             "changes": changes,
             "price": unstructured(made.price),
-            "dates": [d.isoformat() for d in (f.likely_by, f.plan_on, f.nineteen_in_twenty)] if f else [],
             "findings": [[x.code, x.field, str(x.severity), x.message] for x in made.findings],
         }
     )
+    return rest[:HALF] + digest(dates)[:HALF]
+
+
+def same_but_dates(shown: str, other: str) -> bool:
+    """Whether two hashes of a page differ in nothing but the dates."""
+    return shown[:HALF] == other[:HALF]
 
 
 def is_below_cost(made: Estimate) -> bool:
@@ -166,6 +183,9 @@ def keep(who: Who, enquiry: Enquiry, changes: Changes, *, done: str = "", now: d
     draft.changes = changes
     draft.typed.pop(done, None)
     draft.save()
+    exact_dates.follow(
+        enquiry, rush=is_rush(changes), overridden=bool(changes["override_reason"]), now=now
+    )
 
 
 @transaction.atomic

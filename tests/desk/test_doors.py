@@ -39,6 +39,8 @@ DOORS = (
     Door("change-terms", ("enquiry",), post=True),
     Door("undo", ("enquiry",), post=True),
     Door("rush-cost", ("enquiry",), post=True),
+    Door("review-date", ("enquiry",)),
+    Door("exact-date", ("enquiry",), post=True),
     Door("write", ("enquiry",), post=True),
     Door("compare", ("revised",)),
     Door("override", ("enquiry",), post=True),
