@@ -31,8 +31,8 @@ AWAY = (
     ("odo", 5, 1, "dentist", True),
 )
 """Days off of the demo: who, how many days from today, for how many days, why, and whether it was foreseen."""
-ON_THE_BENCH = ("sand", "drill", "rough-carve", "varnish", "laminate")
-"""Where the builds under way have come to."""
+ON_THE_BENCH = (("sand", 75), ("drill", 42), ("rough-carve", 38), ("varnish", 40), ("laminate", 33))
+"""Where the builds under way have come to, and how many days ago they were asked for; the first is long overdue."""
 
 PAPERS_LATER = timedelta(minutes=3)
 """After what a visitor waits for first: the plan and the drawings of what is open."""
@@ -109,8 +109,8 @@ def finished_order(path: Path, number: int) -> None:
 
 def under_way(now: datetime, random: Random) -> None:
     """What stands on the bench, waits in the queue, is held or ready on the day of loading."""
-    for place, until in enumerate(ON_THE_BENCH):
-        path = Path(in_hours(now - timedelta(days=75 - 4 * place)), random)
+    for place, (until, ago) in enumerate(ON_THE_BENCH):
+        path = Path(in_hours(now - timedelta(days=ago)), random)
         order = queued(path, place)
         if until != "varnish":
             path.approve(order, "mock-up")
@@ -120,9 +120,9 @@ def under_way(now: datetime, random: Random) -> None:
     ready.approve(order, "mock-up")
     ready.build(order)
     for place in range(4):
-        path = Path(in_hours(now - timedelta(days=40 - 3 * place)), random)
+        path = Path(in_hours(now - timedelta(days=32 - 2 * place)), random)
         queued(path, place + 4)
-    held = Path(in_hours(now - timedelta(days=45)), random)
+    held = Path(in_hours(now - timedelta(days=36)), random)
     order = queued(held, 8)
     queue.hold(held.owner, order, reason="The customer's hub is being measured again.", now=held.now)
     for place in range(3):
