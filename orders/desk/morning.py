@@ -27,6 +27,7 @@ from orders.services import failed_jobs, mail
 from orders.services.planned import standing
 from orders.who import somebody
 from quoting.models import Quote
+from quoting.propeller.build import INSPECTION
 from quoting.services.outlook import latest_outlook
 
 
@@ -64,7 +65,7 @@ def morning(request: HttpRequest) -> HttpResponse:
             ).select_related("order"),
             "unpaid": [r for r in requests if not r.is_settled],
             "to_release": Stage.objects.filter(
-                key="inspect", state=Stage.State.DONE, propeller__state="in work"
+                key=INSPECTION, state=Stage.State.DONE, propeller__state="in work"
             ).select_related("propeller__order"),
             "ready": open_orders.filter(state=Order.State.READY).select_related("customer"),
             "quarantined": ProviderEvent.objects.filter(state=ProviderEvent.State.QUARANTINED),

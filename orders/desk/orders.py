@@ -31,6 +31,7 @@ from orders.services.lessons import freight_of
 from orders.services.messages import talk_about
 from orders.services.release import findings_of
 from orders.who import Who, somebody
+from quoting.propeller.build import INSPECTION
 from quoting.propeller.finding import Severity
 from quoting.services.quotes import specification_of
 
@@ -162,7 +163,7 @@ def build_of(propeller: Propeller) -> Build:
     may_release = False
     if propeller.state == Propeller.State.IN_WORK:
         free = all(f.severity is not Severity.STOP for f in findings_of(propeller))
-        may_release = free and any(s.key == "inspect" and s.state != Stage.State.DONE for s in stages)
+        may_release = free and any(s.key == INSPECTION and s.state != Stage.State.DONE for s in stages)
     return Build(
         propeller,
         [(stage, minutes or None) for stage, minutes in zip(stages, recorded, strict=True)],
@@ -203,4 +204,4 @@ def next_step(row: Order) -> str:
 def release_stage(request: HttpRequest, number: str, position: int) -> HttpResponse:
     """Where a propeller is released: the page of its inspection."""
     propeller = get_object_or_404(Propeller, order__number=number, position=position)
-    return redirect("desk:stage", propeller.stages.get(key="inspect").pk)
+    return redirect("desk:stage", propeller.stages.get(key=INSPECTION).pk)

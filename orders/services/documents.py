@@ -86,8 +86,9 @@ def _belonging(order: Order) -> Iterator[tuple[str, Invoice | Propeller]]:
 
 
 def subject_of(kind: str, propeller: Propeller) -> str:
-    """What a propeller's paper is filed under; a record made again after it was taken back is another paper."""
-    if kind == Document.Kind.BUILD_RECORD and propeller.released_at:
+    """What a propeller's paper is filed under; made again after it was taken back, record and packing list are others."""
+    again = (Document.Kind.BUILD_RECORD, Document.Kind.PACKING_LIST)
+    if kind in again and propeller.released_at:
         return f"{propeller.serial} {propeller.released_at:%Y-%m-%d %H:%M:%S}"
     return str(propeller.serial)
 

@@ -9,6 +9,7 @@ from quoting.leadtime.calendar import Calendar
 from quoting.leadtime.calibration import ACCEPTANCE, Calibration, ReworkLoop
 from quoting.leadtime.history import History, OrderRecord, StageRecord, WaitRecord
 from quoting.leadtime.queue import Task
+from quoting.propeller.build import MOCK_UP_BEFORE
 
 END_OF_DAY = 1439
 """A date given means the end of that day."""
@@ -89,7 +90,7 @@ def _waits(order: Order, calendar: Calendar) -> Iterator[WaitRecord]:
     if deposit:
         since = calendar.now(deposit.asked_at)
         yield WaitRecord("deposit", "customer", since, _until(_settled(deposit), calendar))
-    for kind, before in ((Approval.Kind.DRAWING, None), (Approval.Kind.MOCK_UP, "varnish")):
+    for kind, before in ((Approval.Kind.DRAWING, None), (Approval.Kind.MOCK_UP, MOCK_UP_BEFORE)):
         asked = [a for a in order.approvals.all() if a.kind == kind]
         if asked:
             last = max(asked, key=lambda a: a.revision)

@@ -29,6 +29,7 @@ from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
 from quoting.leadtime.shop import Shop
 from quoting.leadtime.whatif import Effect, WhatIf
 from quoting.pricing.money import Money
+from quoting.propeller.build import MOCK_UP_BEFORE
 from quoting.services.pricebook import NoPriceBook, current_book
 
 FUTURES = 600
@@ -231,7 +232,7 @@ def _newcomers(number: str, minute: int) -> list[QueuedOrder]:
     waits = (
         OuterWait("deposit", "customer", minute),
         OuterWait("drawing", "customer", minute),
-        OuterWait("mock-up", "customer", minute, "varnish"),
+        OuterWait("mock-up", "customer", minute, MOCK_UP_BEFORE),
     )
     tasks = tuple(Task(s.stage, s.minutes, s.wait_minutes) for s in made.work)
     one = QueuedOrder(NEWCOMER, number, minute, tasks, waits)

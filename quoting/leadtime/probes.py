@@ -17,6 +17,7 @@ from quoting.leadtime.outlook import Forecast, Outlook, Probe
 from quoting.leadtime.promise import WORDS
 from quoting.leadtime.queue import OuterWait, QueuedOrder, Task
 from quoting.leadtime.shop import MINUTES_A_DAY, Shop
+from quoting.propeller.build import MOCK_UP_BEFORE
 
 SIZES = (0.5, 1.0, 2.0)  # of the typical route's work
 COUNTS = (3, 10, 30)  # typical propellers asked for together
@@ -201,8 +202,8 @@ def newcomer(
     mock-up before varnish, and on timber if told so."""
     accepted = now_minute + ceil(calibration.wait(ACCEPTANCE).median_days * MINUTES_A_DAY)
     waits = [OuterWait("deposit", "customer", accepted), OuterWait("drawing", "customer", accepted)]
-    if any(t.stage == "varnish" for t in route):
-        waits.append(OuterWait("mock-up", "customer", accepted, before_stage="varnish"))
+    if any(t.stage == MOCK_UP_BEFORE for t in route):
+        waits.append(OuterWait("mock-up", "customer", accepted, before_stage=MOCK_UP_BEFORE))
     if timber:
         waits.append(OuterWait("timber", "supplier", accepted))
     return QueuedOrder(PROBE_KEY, "newcomer", now_minute, route, tuple(waits), klass=klass)

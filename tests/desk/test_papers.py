@@ -4,8 +4,8 @@ import pytest
 from django.core.files.base import ContentFile
 
 from orders.models import Document, Order, OutboxJob
-from orders.services import papers_of_build
-from orders.services.documents import papers_for
+from orders.services import papers_of_build, redoing
+from orders.services.documents import papers_for, subject_of
 from orders.services.drawings import VARIANTS
 from orders.who import by_link
 from tests.orders.shop import Shop
@@ -91,3 +91,16 @@ def test_a_crated_propeller_gets_its_packing_list_with_the_mass_that_was_weighed
     assert [row["label"] for row in sheet["crate"]] == ["Crate", "Propeller"]
     assert sheet["crate"][1]["value"] == "5 kg, weighed"
     assert sheet["date"] == shop.now.date().isoformat()
+
+
+def test_a_propeller_inspected_and_crated_again_gets_another_packing_list(shop: Shop):
+    order = shop.ready()
+    before = subject_of("packing-list", order.propellers.get())
+    redoing.do_again(
+        shop.at_bench,
+        order.propellers.get().stages.get(key="inspect"),
+        reason="Weighed wrongly",
+        now=shop.now,
+    )
+    shop.release(order.propellers.get())
+    assert subject_of("packing-list", order.propellers.get()) != before
