@@ -2,8 +2,10 @@
 
 from typing import Any
 
+from allauth.account.models import EmailAddress
 from django.apps import apps
 from django.contrib import admin
+from django.contrib.auth.models import Group, User
 from django.http import HttpRequest
 
 
@@ -24,3 +26,4 @@ class ReadOnly(admin.ModelAdmin):
 
 for _table in apps.get_app_config("orders").get_models():
     admin.site.register(_table, ReadOnly)
+admin.site.unregister([User, Group, EmailAddress])  # who may sign in is the desk's page of sign-ins

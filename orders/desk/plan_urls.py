@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from orders.desk import calibration, day_sheet, decide, details, people, plan, shop, timber, what_if
+from orders.desk import calibration, day_sheet, decide, details, people, plan, shop, sign_ins, timber, what_if
 
 PLAN = [
     path("plan/", plan.plan, name="plan"),
@@ -53,6 +53,10 @@ PLAN = [
     path("shop/timber/<int:pk>/", timber.lot, name="timber-change"),
     path("shop/timber/<int:pk>/used-up/", timber.used_up, name="timber-used-up"),
     path("shop/timber/<int:pk>/put-back/", timber.put_back, name="timber-put-back"),
+    path("shop/sign-ins/", sign_ins.everybody, name="sign-ins"),
+    path("shop/sign-ins/add/", sign_ins.add, name="sign-in-add"),
+    path("shop/sign-ins/<int:pk>/roles/", sign_ins.give_roles, name="sign-in-roles"),
+    path("shop/sign-ins/<int:pk>/end/", sign_ins.end, name="sign-in-end"),
     path("shop/details/", details.show, name="details"),
     path("shop/details/change/", details.change, name="details-change"),
     path("calendar/<slug:key>/make/", people.make_link, name="calendar-make"),

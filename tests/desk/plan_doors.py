@@ -4,6 +4,7 @@ from datetime import date
 
 from orders.models import Absence, Closure, Machine, Order, Stage, TimberLot
 from orders.services import questions
+from orders.services.opening import add_sign_in
 from tests.orders.shop import Shop
 
 DOORS: tuple[tuple[str, tuple[str, ...], tuple[str, ...], bool], ...] = (
@@ -57,6 +58,10 @@ DOORS: tuple[tuple[str, tuple[str, ...], tuple[str, ...], bool], ...] = (
     ("timber-change", ("lot",), (), True),
     ("timber-used-up", ("lot",), (), True),
     ("timber-put-back", ("lot",), (), True),
+    ("sign-ins", (), (), False),
+    ("sign-in-add", (), (), True),
+    ("sign-in-roles", ("member",), (), True),
+    ("sign-in-end", ("member",), (), True),
     ("details", (), (), False),
     ("details-change", (), (), True),
 )
@@ -80,6 +85,7 @@ def places_of(shop: Shop) -> dict[str, object]:
         "here": "here",
         "sooner": "sooner",
         "away": "away",
+        "member": add_sign_in("Ada Finch", "ada@example.org", ["bench"], None).pk,
         "lot": TimberLot.objects.create(
             lot="B-1", timber_code="yellow-birch", board_feet=10, moisture=95, received_on=long_ago
         ).pk,
