@@ -27,7 +27,7 @@ def asked_rows(typed: Mapping[str, Any]) -> list[tuple[str, str]]:
     """What was typed about the propeller, in the order of the ask page; units stand with their figures."""
     form = PropellerForm(catalogue=catalogue())
     unit_of = {
-        field: (quantity, str(typed.get(name) or usual))
+        field: (quantity, unit := str(typed.get(name) or usual), _said(form, name, unit))
         for name, (usual, quantity, fields) in UNITS.items()
         for field in fields
     }
@@ -37,14 +37,16 @@ def asked_rows(typed: Mapping[str, Any]) -> list[tuple[str, str]]:
         if not value or name in UNITS:
             continue
         said = str(_("yes")) if value == "on" else _said(form, name, value)
-        rows.append((str(field.label), _with_unit(said, *unit_of[name]) if name in unit_of else said))
+        if name in unit_of:
+            said = _with_unit(said, *unit_of[name])
+        rows.append((str(field.label), said))
     return rows
 
 
-def _with_unit(said: str, quantity: str, unit: str) -> str:
-    """A figure with its unit, unless it carries its own."""
+def _with_unit(said: str, quantity: str, unit: str, words: str) -> str:
+    """A figure with its unit in words, unless it carries its own."""
     is_bare = figure_of(said, quantity, unit) == figure_of(f"{said} {unit}", quantity, unit)
-    return f"{said} {unit}" if is_bare else said
+    return f"{said} {words}" if is_bare else said
 
 
 def _said(form: PropellerForm, name: str, value: str) -> str:

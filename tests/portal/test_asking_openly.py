@@ -57,7 +57,7 @@ def test_what_is_open_does_not_excuse_what_is_wrong(anyone):
 def test_the_owner_can_ask_back_for_what_was_left_open(anyone, owner):
     anyone.post("/ask/", VW)
     enquiry = Enquiry.objects.get()
-    page = owner.get(f"/desk/enquiry/{enquiry.number}/").content.decode()
+    page = owner.get(f"/desk/enquiries/{enquiry.number}/").content.decode()
     assert "top speed in level flight" in page
     anyone.post(f"/enquiry/{enquiry.token}/change/", {**VW, "top_speed": "110 mph", "send": "1"})
     enquiry.refresh_from_db()
@@ -144,7 +144,7 @@ def test_as_you_asked_reads_in_words_with_units_at_their_figures(anyone):
     typed = {**ASKED, "guard": "brass", "hub_height": "54", "free_radius": "1 000 mm", "speed_unit": "kt"}
     page = anyone.post("/ask/", {**typed, "top_speed": "87"}, follow=True).content.decode()
     asked = re.search(r"As you asked.*?</dl>", page, re.S).group()
-    for words in ("54 in<", "1 000 mm<", "87 kt<", "Germany", "Yellow birch"):
+    for words in ("54 inches<", "1 000 mm<", "87 knots<", "Germany", "Yellow birch"):
         assert words in asked
     for code in (">DE<", ">brass<", "continental-a65-8f", "yellow-birch", "Speeds in", "Lengths in"):
         assert code not in asked
