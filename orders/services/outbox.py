@@ -49,7 +49,8 @@ def enqueue(
             return job
     else:
         job = OutboxJob.objects.create(kind=kind, **values)
-    transaction.on_commit(lambda: nudge(job.pk), robust=True)
+    if not after:
+        transaction.on_commit(lambda: nudge(job.pk), robust=True)
     return job
 
 

@@ -7,13 +7,14 @@ import subprocess
 import sys
 import time
 from datetime import UTC, datetime, timedelta
+from threading import Event
 
 import pytest
 from django.core import mail as django_mail
 from django.db import transaction
 from django.utils import timezone
 
-from orders import worker
+from orders import tasks, worker
 from orders.models import Mail, OutboxJob
 from orders.services import mail, outbox
 from tests.kit.crowd import at_once
@@ -182,3 +183,36 @@ def test_a_broker_that_is_away_costs_delay_and_nothing_else(shop, settings):
     outbox.current_app.conf.broker_url = settings.CELERY_BROKER_URL
     row = letter()
     assert OutboxJob.objects.get(payload={"mail": row.pk}).state == "waiting"
+
+
+def test_the_sweep_beside_a_broker_runs_nothing_and_sends_a_message_that_expires_for_each_due_job(
+    quiet, settings, monkeypatch
+):
+    sent = []
+    monkeypatch.setattr(
+        outbox.current_app, "send_task", lambda name, ids, **how: sent.append((name, *ids, how["expires"]))
+    )
+    settings.CELERY_BROKER_URL = "redis://127.0.0.1:9/0"
+    due, later = add(), add()
+    gone = add()
+    OutboxJob.objects.filter(pk=later.pk).update(due_at=timezone.now() + timedelta(hours=1))
+    OutboxJob.objects.filter(pk=gone.pk).update(
+        state="running", lease_until=timezone.now() - timedelta(seconds=1)
+    )
+    sent.clear()
+    assert tasks.sweep_outbox() == 2
+    name, seconds = "orders.tasks.run_job", settings.SWEEP_SECONDS
+    assert sent == [(name, due.pk, seconds), (name, gone.pk, seconds)]
+    assert settings.CELERY_BEAT_SCHEDULE["sweep-the-outbox"]["options"] == {"expires": seconds}
+    assert set(OutboxJob.objects.filter(state="done")) == set()
+    assert OutboxJob.objects.filter(kind__in=worker.ROUNDS).count() == len(worker.ROUNDS)
+
+
+def test_a_worker_told_to_stop_ends_between_two_jobs(quiet, monkeypatch):
+    stop = Event()
+    monkeypatch.setitem(worker.JOBS, "send-mail", lambda payload: stop.set())
+    first, second = add(), add()
+    assert worker.sweep(stop=stop) == 1
+    first.refresh_from_db()
+    second.refresh_from_db()
+    assert (first.state, second.state) == ("done", "waiting")
