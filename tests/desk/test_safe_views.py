@@ -18,7 +18,7 @@ def work() -> tuple[int, int]:
 
 @pytest.fixture
 def named(shop: Shop) -> dict[str, object]:
-    """One of everything that an address of the portal names; a token is the order's unless said otherwise, other rows are the first."""
+    """One of everything an address of the portal names; a token is the order's where nothing else is said."""
     order = shop.order()
     return {
         "enquiry": shop.enquiry().token,
