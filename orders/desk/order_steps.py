@@ -28,6 +28,8 @@ from orders.services import approval, cancelling, charges, decisions, dispatch, 
 from orders.who import Who, somebody
 
 Doing = Callable[[Who, Order, dict[str, Any]], object]
+PLACES = {"transfer": "money", "freight": "money", "note": "approvals", "write": "messages"}
+"""Where on the page each form stands, by its name; the others stand under what is next."""
 
 
 def sent(
@@ -42,6 +44,7 @@ def sent(
         lambda form: order_page(request, row, status=422, **{name: form}),
         "desk:order",
         row.number,
+        anchor=PLACES.get(name, "next"),
     )
 
 
@@ -186,7 +189,7 @@ def send_off(request: HttpRequest, number: str) -> HttpResponse:
             on_account=given.get("on_account", ""), freight_cost=given["freight_cost"],
             today=timezone.localdate(), now=timezone.now(),
         ),
-        _("Dispatched, with record and care sheet."),
+        _("Dispatched. Record and care sheet are being made and go to the customer."),
     )  # fmt: skip
 
 

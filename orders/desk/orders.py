@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from django import forms
 from django.core.paginator import Paginator
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 from django.http import HttpRequest, HttpResponse
@@ -79,7 +80,10 @@ def orders(request: HttpRequest) -> HttpResponse:
 def order(request: HttpRequest, number: str) -> HttpResponse:
     """One order."""
     return order_page(
-        request, get_object_or_404(Order.objects.select_related("customer", "quote"), number=number)
+        request,
+        get_object_or_404(
+            Order.objects.select_related("customer", "quote__series", "enquiry"), number=number
+        ),
     )
 
 
@@ -89,10 +93,12 @@ def order_page(request: HttpRequest, row: Order, *, status: int = 200, **given: 
     who = somebody(request.user)
     units = request.COOKIES.get("units", "in")
     plan = plan_of(specification_of(row.quote), units)
+    wrong = next((form for form in given.values() if isinstance(form, forms.Form) and form.errors), None)
     context: dict[str, Any] = {
         "order": row,
         "now": timezone.now(),
         "next_step": next_step(row),
+        "wrong": wrong,
         "drawing": mark_safe(plan.wide),  # noqa: S308 -- drawn by quoting.propeller.drawing, customer text escaped
         "requests": list(row.payment_requests.order_by("asked_at")),
         "payments": row.payments.order_by("received_on", "id"),

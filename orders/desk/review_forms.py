@@ -83,7 +83,9 @@ class ExtraForm(OnPage):
     """A line of the owner's own."""
 
     label = forms.CharField(label=_("What it is, in words the customer reads"), max_length=120)
-    category = forms.ChoiceField(label=_("Kind"), choices=[(c.value, c.value) for c in BY_HAND])
+    category = forms.ChoiceField(
+        label=_("Kind"), choices=[(c.value, c.value) for c in BY_HAND], initial=BY_HAND[0].value
+    )
     amount = PlainNumberField(label=_("Quantity"), initial="1")
     unit = forms.CharField(label=_("Unit"), max_length=20, initial="lump")
     price = PlainNumberField(label=_("Rate per unit before tax"))

@@ -98,7 +98,7 @@ def test_from_enquiry_to_dispatch(look: Callable[..., Page], address: str, tmp_p
     pay(owner, address, order, "balance")
     owner.locator("[name=carrier]").fill("Marsh Carriers")
     owner.get_by_role("button", name="Dispatch with record").click()
-    owner.wait_for_selector("text=Dispatched, with record and care sheet")
+    owner.wait_for_selector("text=Dispatched. Record and care sheet are being made")
     customer.goto(f"{address}/order/{order.token}/")
     assert "Dispatched" in customer.inner_text("main")
     owner.goto(f"{address}/desk/books/")
