@@ -20,7 +20,7 @@ def order_link(order: Order) -> str:
 
 def desk_link(about: Enquiry | Order | None = None) -> str:
     """The desk's page of an enquiry or an order, else its first page."""
-    page = {Enquiry: "enquiries", Order: "orders"}.get(type(about))
-    return (
-        f"{settings.BASE_URL}/desk/{page}/{about.number}/" if about and page else f"{settings.BASE_URL}/desk/"
-    )
+    if about is None:
+        return f"{settings.BASE_URL}/desk/"
+    page = "orders" if isinstance(about, Order) else "enquiries"
+    return f"{settings.BASE_URL}/desk/{page}/{about.number}/"

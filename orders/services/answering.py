@@ -48,7 +48,7 @@ def answer_on_order(who: Who, order: Order, answers: Answers, *, now: datetime) 
         raise Refused("nothing-said", "Answer one of the questions, or come back when you know.", status=400)
     if assumptions.is_otherwise(answers):
         assert order.enquiry is not None
-        enquiry = Enquiry.objects.select_for_update().select_related("customer").get(pk=order.enquiry_id)
+        enquiry = Enquiry.objects.select_for_update().select_related("customer").get(pk=order.enquiry.pk)
         earlier = order.confirmations.exclude(typed={})
         typed = assumptions.typed_with(enquiry, questions, answers, earlier)
         assumptions.reopen(who, enquiry, typed, answers, now=now)

@@ -6,7 +6,7 @@ from typing import Any
 from django.utils import formats, timezone
 
 from orders.links import order_link, quote_link
-from orders.models import Invoice, Payment, Workshop
+from orders.models import AuditRecord, Invoice, PaymentRequest, Workshop
 from orders.services.accepted import title_of
 from orders.services.pictures import drawing, forecast_picture, propeller_summary
 from orders.terms import clauses
@@ -51,6 +51,13 @@ def party(address: dict[str, str]) -> dict[str, Any]:
         "address": [line for line in lines if line],
         **({"tax_number": address["tax_id"]} if address.get("tax_id") else {}),
     }
+
+
+ASKED_WITH: dict[str, str] = {
+    Invoice.TypeCode.INVOICE: PaymentRequest.Kind.BALANCE,
+    Invoice.TypeCode.DEBIT_NOTE: PaymentRequest.Kind.STORAGE,
+}
+"""What is asked for with each kind of paper."""
 
 
 def plain(minor: int, currency: str) -> str:
@@ -172,7 +179,7 @@ def _grouped_line(group: str, lines: list[dict[str, Any]], currency: str) -> dic
     label, quantity = LABELS.get(group, lines[0]["label"]), ""
     if group == "timber":
         label = f"timber: {lines[0]['label']}"
-        quantity = quantity_words(sum(Decimal(n["quantity"]) for n in lines), lines[0]["unit"])
+        quantity = quantity_words(sum((Decimal(n["quantity"]) for n in lines), Decimal(0)), lines[0]["unit"])
     elif group == "work":
         hours = [Decimal(n["quantity"]) for n in lines if n["category"] == Category.LABOUR.value]
         quantity = quantity_words(sum(hours, Decimal(0)), "h") if hours else ""
@@ -184,12 +191,9 @@ def _grouped_line(group: str, lines: list[dict[str, Any]], currency: str) -> dic
 
 
 def invoice_paper(invoice: Invoice) -> dict[str, Any]:
-    """The data of an invoice's or credit note's paper, from the invoice's own snapshot."""
-    order = invoice.order
-    paid = order.payments.filter(kind=Payment.Kind.RECEIPT, recorded_at__lte=invoice.created_at).order_by(
-        "id"
-    )
-    counted = paid if invoice.prepaid else paid.none()
+    """The data of an invoice's, debit note's or credit note's paper, from its own snapshot."""
+    order, credits = invoice.order, invoice.type_code == Invoice.TypeCode.CREDIT_NOTE
+    request = order.payment_requests.filter(kind=ASKED_WITH.get(invoice.type_code, "")).first()
     return {
         "shop": seller(),
         "number": invoice.number,
@@ -216,19 +220,46 @@ def invoice_paper(invoice: Invoice) -> dict[str, Any]:
             for row in invoice.taxes
         ],
         "gross": plain(invoice.gross, invoice.currency),
-        "paid": [
-            {
-                "date": payment.received_on.isoformat(),
-                "words": f"{payment.request.kind if payment.request else 'credit'}, {payment.provider}",
-                "amount": plain(payment.amount, payment.currency),
-            }
-            for payment in counted.select_related("request")
-        ],
+        "paid": _counted(invoice),
         "due": plain(invoice.due, invoice.currency),
-        "how_to_pay": [
+        "credits": credits,
+        "how_to_pay": []
+        if credits
+        else [
             {"label": "Account", "value": " ".join(invoice.seller.get("bank_details", "").split())},
-            {"label": "Reference", "value": f"{order.number}-B"},
+            {"label": "Reference", "value": request.reference if request else order.number},
         ],
-        "pay_url": order_link(order),
-        "notes": [f"Corrects invoice {invoice.corrects.number}."] if invoice.corrects else [],
+        **({} if credits else {"pay_url": order_link(order)}),
+        "notes": _correction(invoice, invoice.corrects) if invoice.corrects else [],
     }
+
+
+def _counted(invoice: Invoice) -> list[dict[str, Any]]:
+    """What was paid towards an invoice, row by row to the sum it counts as prepaid; money that went back with a minus."""
+    if not invoice.prepaid:
+        return []
+    paid = invoice.order.payments.filter(recorded_at__lte=invoice.created_at).select_related("request")
+    rows = [
+        {
+            "date": payment.received_on.isoformat(),
+            "words": f"{payment.request.kind if payment.request else 'credit'}, {payment.provider}",
+            "amount": plain(payment.amount, payment.currency),
+        }
+        for payment in paid.order_by("id")
+    ]
+    beyond = sum(payment.amount for payment in paid) - invoice.prepaid
+    if beyond:
+        amount = plain(-beyond, invoice.currency)
+        rows.append({"date": invoice.issued_on.isoformat(), "words": "stays your credit", "amount": amount})
+    return rows
+
+
+def _correction(note: Invoice, corrected: Invoice) -> list[str]:
+    """What a credit note corrects, and why as it was written when it was issued."""
+    why = AuditRecord.objects.filter(verb="issue", subject=f"invoice {note.number}").first()
+    reason = [f"Reason: {why.reason}"] if why and why.reason else []
+    return [
+        f"Corrects invoice {corrected.number} of {corrected.issued_on.isoformat()}.",
+        *reason,
+        "What was paid of it is paid back, or counts towards what is still open on the order.",
+    ]

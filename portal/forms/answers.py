@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from copy import deepcopy
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.forms.boundfield import BoundField
@@ -38,9 +38,10 @@ class AnswersForm(forms.Form):
                 field = deepcopy(offered[name])
                 field.required = False
                 if isinstance(field, forms.ChoiceField):
-                    given = [(code, words) for code, words in choices_of(field) if code]
+                    given = cast(Iterable[tuple[str, Any]], field.choices)
+                    listed = [(code, words) for code, words in given if code]
                     field = forms.ChoiceField(
-                        label=field.label, choices=[("", _("Choose")), *given], required=False
+                        label=field.label, choices=[("", _("Choose")), *listed], required=False
                     )
                 if name in LENGTHS:
                     field.label = f"{field.label}, {unit}"
@@ -71,17 +72,12 @@ class AnswersForm(forms.Form):
         """Show a refusal at the field it names: a question's key, or a field of the ask page."""
         places = [n for n in self.fields if field and (n == field or n.partition("-")[2] == field)]
         answered = [n for n in places if self.data.get(self.add_prefix(n), "").strip()]
-        self.add_error((answered or places or [None])[0], message)  # type: ignore[arg-type]
+        self.add_error(next(iter([*answered, *places]), None), message)
 
     def asked(self) -> Iterator[tuple[BoundField, list[BoundField]]]:
         """Each question with the fields that go with its other answer."""
         for question in self.questions:
             yield self[question.key], [self[f"{question.key}-{name}"] for name in question.fields]
-
-
-def choices_of(field: forms.ChoiceField) -> list[tuple[str, Any]]:
-    """The choices of a field of the ask page, one level."""
-    return [(str(code), words) for code, words in field.choices]
 
 
 def _choices(question: Assumption, *, later: bool) -> Iterator[tuple[str, str]]:

@@ -130,8 +130,8 @@ def test_a_revision_is_offered_on_the_order_and_accepted_under_it(anyone, owner,
     anyone.post(f"/order/{order.token}/questions/", {"answer-hand": "otherwise"})
     asked = Enquiry.objects.get()
     desk = f"/desk/enquiries/{asked.number}/"
-    shown = Fields(owner.get(desk).content.decode()).values
-    assert owner.post(f"{desk}send/", {"seen": shown["seen"], "message": "", "days": "30"}).status_code == 302
+    shown = owner.get(desk).context["shown"]
+    assert owner.post(f"{desk}send/", {"shown": shown, "message": ""}).status_code == 302
     second = Quote.objects.get(state="sent")
     assert f"/quote/{second.token}/" in anyone.get(f"/order/{order.token}/").content.decode()
     accept(anyone, second)

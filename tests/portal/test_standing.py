@@ -126,3 +126,17 @@ def test_a_code_asked_for_with_an_unknown_address_is_answered_in_our_words(anyon
     mail = Mail.objects.get(to="nobody@example.org")
     assert "No propeller was asked for" in mail.subject and "/ask/" in mail.body
     assert "Test Airscrews" in mail.body and "sign up" not in mail.body
+
+
+def test_signing_in_says_so_without_an_internal_name(anyone, alice, shop: Shop):
+    anyone.post("/account/login/code/", {"email": "alice@example.org"})
+    code = Mail.objects.get(kind="sign-in").subject.split()[0]
+    page = anyone.post("/account/login/code/confirm/", {"code": code}, follow=True)
+    said = [str(message) for message in page.context["messages"]]
+    assert "You are signed in." in said and not any("customer-" in words for words in said)
+
+
+def test_a_ready_order_says_since_when(anyone, shop: Shop):
+    order = shop.ready()
+    since = timezone.localtime(order.ready_at)
+    assert f"<b>{since:%-d %B %Y}</b>" in page(anyone, "order", order)
