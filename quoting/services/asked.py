@@ -62,6 +62,7 @@ LENGTHS = (
 class Asked:
     """What was asked for. `specification` is None while a field needs mending; `findings` name each such field.
 
+    A stop beside a specification withholds price and date until the owner overrides it.
     `country` is "" when none was typed; `collected` when the customer fetches the propeller.
     """
 
@@ -91,6 +92,8 @@ def asked(typed: Mapping[str, Any], catalogue: Catalogue) -> Asked:
     rush = reading.flag("rush")
     specification = _specification(reading, catalogue, unit)
     mended = not any(f.severity is Severity.STOP for f in reading.findings)
+    if mended and specification is not None:
+        _display_only(reading, specification)
     return Asked(specification if mended else None, tuple(reading.findings), country, collected, rush)
 
 
@@ -135,6 +138,19 @@ def _specification(reading: Reading, catalogue: Catalogue, unit: str) -> Specifi
     )
     _contradictions(reading, made)
     return made
+
+
+def _display_only(reading: Reading, made: Specification) -> None:
+    """Stop what the workshop keeps for display pieces from being priced for flight without the owner's word."""
+    if made.use is Use.DISPLAY:
+        return
+    for name, row in (("timber", made.timber), ("glue", made.glue), ("finish", made.finish)):
+        if not row.suitable_for_flight:
+            message = _(
+                "%(name)s is kept for display pieces: choose another for flight, or a display piece. Price and date wait "
+                "for the workshop's own decision."
+            )
+            reading.tell(name, "display-only", Severity.STOP, message % {"name": row.name})
 
 
 def _position(reading: Reading, airframe: Airframe | None) -> Position:

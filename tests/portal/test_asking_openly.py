@@ -111,6 +111,16 @@ def test_changing_an_enquiry_in_the_other_unit_keeps_its_address(anyone, shop):
     assert f'value="{enquiry.address["email"]}"' in page
 
 
+def test_a_display_timber_has_no_price_for_flight_and_the_enquiry_still_goes(anyone):
+    answer = answered(anyone, **{**ASKED, "timber": "yellow-poplar"})
+    assert 'class="finding stop"' in answer and "kept for display pieces" in answer
+    assert "Price, not yet binding" not in answer
+    assert anyone.post("/ask/", {**ASKED, "timber": "yellow-poplar"}).status_code == 302
+    assert "Price, not yet binding" in answered(
+        anyone, **{**ASKED, "timber": "yellow-poplar", "use": "display"}
+    )
+
+
 def test_a_rush_says_beside_the_price_that_it_costs_more(anyone):
     plain, rush = answered(anyone, **ASKED), answered(anyone, **ASKED, rush="on")
     headline = re.search(r"answer-figures.*?</section>", rush, re.S).group()

@@ -310,6 +310,15 @@ def test_a_display_piece_needs_neither_engine_nor_bolts(listed):
     assert (made.use, made.hub.code, made.category) == (Use.DISPLAY, "blank-boss", Category.NOT_REGISTERED)
 
 
+def test_a_timber_for_display_pieces_is_not_priced_for_flight_without_the_owner(listed):
+    flown = asked({**SOUND, "timber": "yellow-poplar"}, listed)
+    stops = [f for f in flown.findings if f.severity is Severity.STOP]
+    assert flown.specification is not None
+    assert [(f.code, f.field) for f in stops] == [("display-only", "timber")]
+    hung = asked({**SOUND, "use": "display", "timber": "yellow-poplar"}, listed)
+    assert [f for f in hung.findings if f.severity is Severity.STOP] == []
+
+
 def test_every_specification_survives_storing(listed):
     for code, row in listed.airframes.items():
         typed = {

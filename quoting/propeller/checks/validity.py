@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from math import isfinite
 
 from quoting.propeller.catalogue import Airframe, EdgeGuard, Engine, Finish, Glue, HubPattern, Timber
+from quoting.propeller.checks import words
 from quoting.propeller.figure import Figure
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Specification, Wish
@@ -13,19 +14,19 @@ SOURCE = "the range this computation was checked for"
 INCH = 0.0254
 
 RANGES: dict[str, tuple[float, float, float, str]] = {
-    # field: lowest and highest accepted in SI, factor to the unit shown, unit shown
-    "diameter": (20 * INCH, 144 * INCH, 1 / INCH, "in"),
-    "pitch": (6 * INCH, 150 * INCH, 1 / INCH, "in"),
+    # field: lowest and highest accepted in SI, factor to the unit shown, unit shown; m and m/s in the customer's
+    "diameter": (20 * INCH, 144 * INCH, 1.0, "m"),
+    "pitch": (6 * INCH, 150 * INCH, 1.0, "m"),
     "pitch_station": (0.5, 0.9, 1.0, "of the radius"),
     "chord_factor": (0.8, 1.25, 1.0, "times the usual chord"),
-    "boss_diameter": (0.060, 0.300, 1000.0, "mm"),
-    "boss_thickness": (0.025, 0.260, 1000.0, "mm"),
+    "boss_diameter": (0.060, 0.300, 1.0, "m"),
+    "boss_thickness": (0.025, 0.260, 1.0, "m"),
     "clocking": (-360.0, 360.0, 1.0, "degrees"),
-    "lamination_thickness": (0.006, 0.050, 1000.0, "mm"),
-    "top_speed": (15.0, 160.0, 1 / 0.44704, "mph"),
-    "cruise_speed": (12.0, 150.0, 1 / 0.44704, "mph"),
-    "hub_height": (0.3, 4.0, 1 / INCH, "in"),
-    "free_radius": (0.2, 4.0, 1 / INCH, "in"),
+    "lamination_thickness": (0.006, 0.050, 1.0, "m"),
+    "top_speed": (15.0, 160.0, 1.0, "m/s"),
+    "cruise_speed": (12.0, 150.0, 1.0, "m/s"),
+    "hub_height": (0.3, 4.0, 1.0, "m"),
+    "free_radius": (0.2, 4.0, 1.0, "m"),
     "altitude": (-400.0, 6000.0, 1 / 0.3048, "ft"),
     "moisture": (3.0, 28.0, 1.0, "%"),
     "climate_humidity": (0.05, 0.95, 100.0, "%"),
@@ -66,7 +67,7 @@ def _numbers(specification: Specification) -> Iterator[Finding]:
     for name, (low, high, factor, unit) in RANGES.items():
         value = getattr(specification, name)
         if value is not None and not low <= value <= high:
-            yield _out_of_range(name, value, low, high, factor, unit)
+            yield _out_of_range(name, value, low, high, factor, unit, specification.entered_unit)
     if specification.blades not in BLADES:
         yield _stop(
             "blade-count", "blades", "We make propellers with 2, 3 or 4 blades.", specification.blades
@@ -81,12 +82,21 @@ def _numbers(specification: Specification) -> Iterator[Finding]:
     yield from _catalogue(specification)
 
 
-def _out_of_range(name: str, value: float, low: float, high: float, factor: float, unit: str) -> Finding:
+_SAID = {"m": words.length, "m/s": words.speed}
+
+
+def _out_of_range(
+    name: str, value: float, low: float, high: float, factor: float, unit: str, entered: str
+) -> Finding:
+    def said(figure: float) -> str:
+        in_units = _SAID.get(unit)
+        return in_units(figure, entered) if in_units else f"{figure * factor:.4g} {unit}"
+
     shown = value * factor if isfinite(value) else None
     limit = low * factor if value < low else high * factor
-    given = "no number" if shown is None else f"{shown:.4g} {unit}"
+    given = "no number" if shown is None else said(value)
     label = name.replace("_", " ").capitalize()
-    message = f"{label}: {given} was given, accepted are {low * factor:.4g} to {high * factor:.4g} {unit}."
+    message = f"{label}: {given} was given, accepted are {said(low)} to {said(high)}."
     return Finding("out-of-range", Severity.STOP, name, shown, limit, unit, message, SOURCE)
 
 
@@ -149,13 +159,15 @@ def _catalogue(specification: Specification) -> Iterator[Finding]:
 def _proportions(specification: Specification) -> list[Finding]:
     found = [*_speeds(specification), *_hub_sizes(specification)]
     diameter, pitch = specification.diameter, specification.pitch
+    unit = specification.entered_unit
     if diameter is not None and pitch is not None:
         ratio = pitch / diameter
         low, high = PITCH_PER_DIAMETER
         if not low <= ratio <= high:
             message = (
-                f"A pitch of {pitch / INCH:.3g} in on a diameter of {diameter / INCH:.3g} in is no propeller we can "
-                f"compute: accepted are {low * diameter / INCH:.3g} to {high * diameter / INCH:.3g} in."
+                f"A pitch of {words.length(pitch, unit)} on a diameter of {words.length(diameter, unit)} is no propeller "
+                f"we can compute: accepted are {words.length(low * diameter, unit)} to "
+                f"{words.length(high * diameter, unit)}."
             )
             limit = low if ratio < low else high
             found.append(_stop("pitch-per-diameter", "pitch", message, ratio, limit))
@@ -168,11 +180,11 @@ def _boss_on(specification: Specification, diameter: float) -> Iterator[Finding]
     field = "boss_diameter" if specification.boss_diameter is not None else "hub"
     figure = specification.hub.boss_diameter
     given = specification.boss_diameter or (figure.value if figure else None)
-    most = BOSS_PER_DIAMETER * diameter
+    most, unit = BOSS_PER_DIAMETER * diameter, specification.entered_unit
     if given is not None and given > most:
         message = (
-            f"A boss of {given / INCH:.3g} in is too large for a propeller of {diameter / INCH:.3g} in: "
-            f"accepted are up to {most / INCH:.3g} in."
+            f"A boss of {words.length(given, unit)} is too large for a propeller of {words.length(diameter, unit)}: "
+            f"accepted are up to {words.length(most, unit)}."
         )
         yield _stop("boss-too-large", field, message, given, most)
 
@@ -180,23 +192,30 @@ def _boss_on(specification: Specification, diameter: float) -> Iterator[Finding]
 def _hub_sizes(specification: Specification) -> Iterator[Finding]:
     hub = specification.hub
     circle, hole, pilot = (f.value if f else None for f in (hub.circle, hub.hole, hub.pilot))
+    unit = specification.entered_unit
     boss = specification.boss_diameter or (hub.boss_diameter.value if hub.boss_diameter else None)
     if circle is not None and boss is not None and circle + (hole or 0.0) >= boss:
         field = "boss_diameter" if specification.boss_diameter is not None else "hub"
         message = (
-            f"The bolt holes on a circle of {circle * 1000:.4g} mm break out of a boss of {boss * 1000:.4g} mm: "
+            f"The bolt holes on a circle of {words.length(circle, unit)} break out of a boss of "
+            f"{words.length(boss, unit)}: "
             "make the boss larger."
         )
         yield _stop("holes-leave-boss", field, message, boss, circle + (hole or 0.0))
     bolt = hub.bolt.value if hub.bolt else None
     if bolt is not None and hole is not None and bolt > hole + 1e-6:
-        message = f"A bolt of {bolt * 1000:.4g} mm does not go into a hole of {hole * 1000:.4g} mm."
+        message = (
+            f"A bolt of {words.length(bolt, unit)} does not go into a hole of {words.length(hole, unit)}."
+        )
         yield _stop("bolt-in-hole", "hub", message, bolt, hole)
     if pilot is not None and boss is not None and pilot >= 0.8 * boss:
-        message = f"A bore of {pilot * 1000:.4g} mm leaves too little of a boss of {boss * 1000:.4g} mm."
+        message = f"A bore of {words.length(pilot, unit)} leaves too little of a boss of {words.length(boss, unit)}."
         yield _stop("bore-in-boss", "hub", message, pilot, 0.8 * boss)
     if circle is not None and pilot is not None and pilot + (hole or 0.0) >= circle:
-        message = f"The bolt holes on a circle of {circle * 1000:.4g} mm break into the bore of {pilot * 1000:.4g} mm."
+        message = (
+            f"The bolt holes on a circle of {words.length(circle, unit)} break into the bore of "
+            f"{words.length(pilot, unit)}."
+        )
         yield _stop("holes-meet-bore", "hub", message, pilot, circle - (hole or 0.0))
 
 
@@ -215,7 +234,8 @@ def _speeds(specification: Specification) -> Iterator[Finding]:
         if speed is not None and speed > top:
             field = "cruise_speed" if name == "cruise" and specification.cruise_speed else "top_speed"
             message = (
-                f"The {name} speed of {speed / 0.44704:.3g} mph is above the top speed of {top / 0.44704:.3g} mph: "
+                f"The {name} speed of {words.speed(speed, specification.entered_unit)} is above the top speed of "
+                f"{words.speed(top, specification.entered_unit)}: "
                 "one of them is wrong."
             )
             yield _stop("speeds-contradict", field, message, top, speed)
