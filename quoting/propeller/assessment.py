@@ -7,14 +7,13 @@ from types import MappingProxyType
 import numpy as np
 
 from quoting.propeller.aerodynamics import OperatingPoints
-from quoting.propeller.atmosphere import Air
+from quoting.propeller.atmosphere import SEA_LEVEL, Air
 from quoting.propeller.balance import Permissible, permissible
 from quoting.propeller.blade import Blade
-from quoting.propeller.catalogue import Gear
+from quoting.propeller.bounds import WITH_SIZE, bounds, usual_bounds
 from quoting.propeller.checks.everything import check
 from quoting.propeller.checks.evidence import Evidence
 from quoting.propeller.checks.validity import SOURCE, validate
-from quoting.propeller.clearance import clearance_diameter, free_diameter
 from quoting.propeller.figure import known
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.hub import Boss, boss
@@ -25,11 +24,12 @@ from quoting.propeller.mass import Mass, mass
 from quoting.propeller.matching import Performance, Powerplant, Speeds, Unmatched, performance
 from quoting.propeller.measures import Measures
 from quoting.propeller.measuring import guard_length, measures
-from quoting.propeller.recommend import Character, Limits, Recommendation, recommend
-from quoting.propeller.specification import Specification, Wish
+from quoting.propeller.recommend import Character, Limits, Recommendation, recommend, rule_diameter
+from quoting.propeller.specification import Specification
 from quoting.propeller.strength import Loads, Strength, strength
 from quoting.propeller.timber import Season, density, seasons
 from quoting.propeller.version import MODEL_VERSION
+from quoting.propeller.width import WIDENINGS, better_width, expected_chord, may_widen
 
 BANDS: Mapping[str, float] = MappingProxyType(
     {"mass": 0.08, "inertia": 0.10, "stress": 0.20, "power": 0.07, "static rpm": 0.03, "volume": 0.03}
@@ -37,7 +37,6 @@ BANDS: Mapping[str, float] = MappingProxyType(
 """Half width of the band to print with a figure, as a fraction of it: judgement from comparisons with tests."""
 _STRESSED_MACH = 1.1
 """Helical tip Mach number up to which the dive is stressed."""
-WITH_SIZE = (Wish.KNOWN, Wish.COPY)
 OVERSPEED = 1.10
 """Propeller speed over rated at which the blade is also stressed; 14 CFR 23.33(b) as it stood before 2017."""
 
@@ -47,6 +46,7 @@ class Assessment:
     """Everything known of one specification. When a stop stands in the way of the geometry, all parts are None.
 
     `specification` has diameter, pitch, boss_diameter and boss_thickness filled in where they could be.
+    `performance` is that at the usual height of flight, `strength` that at sea level.
     `performance` is None when the engine's rating is unknown, `strength` when there is no speed to stress it at;
     `balance` is the unbalance that may stay, at the usual grade and the propeller's rated speed.
     """
@@ -75,20 +75,58 @@ class Assessment:
 
 
 def assess(specification: Specification) -> Assessment:
-    """Size, shape, weigh, stress and check one specification. Never raises for what a customer can type."""
+    """Size, shape, weigh, stress and check one specification. Never raises for what a customer can type.
+
+    Where the blade's width is left to us it is as much over the usual as its strength asks for.
+    """
     stops = validate(specification)
     if stops:
         return Assessment(specification, stops)
     try:
         powerplant, speeds = _powerplant(specification), _speeds(specification)
-        offers = _offers(specification, powerplant, speeds)
-        resolved = _sized(specification, powerplant, speeds, offers)
-        stops = validate(resolved)
-        if stops:
-            return Assessment(resolved, stops, recommendations=offers)
-        return _assessed(resolved, powerplant, speeds, offers)
+        width = _first_width(specification, powerplant, speeds)
+        done = _tried(replace(specification, chord_factor=width), powerplant, speeds)
+        for _ in range(WIDENINGS):
+            better = better_width(done.strength, width) if may_widen(specification) else None
+            if better is None:
+                break
+            width = better
+            again = _tried(replace(specification, chord_factor=width), powerplant, speeds)
+            if again.performance is None:
+                break
+            done = again
+        return done
     except ValueError as refused:
         return Assessment(specification, (_refusal(str(refused)),))
+
+
+def _first_width(specification: Specification, powerplant: Powerplant | None, speeds: Speeds) -> float:
+    if powerplant is None or not may_widen(specification):
+        return specification.chord_factor or 1.0
+    diameter = specification.diameter
+    if diameter is None and speeds.top is not None:
+        rule = rule_diameter(powerplant.power, powerplant.speed, speeds.top, specification.blades)
+        diameter = min(rule, usual_bounds(specification, bounds(specification)).diameter_max or rule)
+    if diameter is None:
+        return 1.0
+    return expected_chord(
+        powerplant,
+        speeds.top,
+        diameter,
+        specification.pitch,
+        specification.blades,
+        specification.timber,
+    )
+
+
+def _tried(specification: Specification, powerplant: Powerplant | None, speeds: Speeds) -> Assessment:
+    """The specification with its blade's width settled, sized and assessed. Raises ValueError at a field."""
+    offers = _offers(specification, powerplant, speeds)
+    resolved = _sized(specification, powerplant, speeds, offers)
+    stops = validate(resolved)
+    if stops:
+        return Assessment(resolved, stops, recommendations=offers)
+    return _assessed(resolved, powerplant, speeds, offers)
 
 
 _SOLVER_WORDS = {
@@ -128,43 +166,42 @@ def _speeds(specification: Specification) -> Speeds:
 def _offers(
     specification: Specification, powerplant: Powerplant | None, speeds: Speeds
 ) -> tuple[Recommendation, ...]:
-    """What we would recommend, also beside a size the customer knows; empty where it cannot be worked out."""
+    """What we would recommend, also beside a size the customer knows; empty where it cannot be worked out.
+
+    What is usual on the airframe bounds it where engine and speed leave a size within.
+    """
     if powerplant is None or speeds.top is None:
         return ()
+    limits = bounds(specification)
+    usual = usual_bounds(specification, limits)
+    if usual is not limits:
+        try:
+            offers = _recommended(specification, powerplant, speeds, usual)
+        except ValueError:
+            offers = ()
+        if any(offer.character is Character.STANDARD for offer in offers):
+            return offers
     try:
-        return recommend(
-            powerplant,
-            speeds,
-            _limits(specification),
-            blades=specification.blades,
-            tip_form=specification.tip_form,
-            chord_factor=specification.chord_factor,
-            position=specification.position,
-            air=Air.at(specification.altitude),
-        )
+        return _recommended(specification, powerplant, speeds, limits)
     except ValueError:
         if specification.wish in WITH_SIZE:
             return ()
         raise
 
 
-def _limits(specification: Specification) -> Limits:
-    """The diameters that airframe, ground, structure and boss leave; a diameter given is kept."""
-    frame, boss_diameter = specification.airframe, boss(specification).diameter
-    if specification.diameter is not None and specification.wish not in WITH_SIZE:
-        given = specification.diameter
-        return Limits(given, given, quiet=specification.quiet, boss_diameter=boss_diameter)
-    height = specification.hub_height or (known(frame.hub_height) if frame else None)
-    bounds = [
-        known(frame.diameter_max) if frame else None,
-        None
-        if height is None
-        else clearance_diameter(height, (frame.gear if frame else None) or Gear.TAIL_WHEEL),
-        None if specification.free_radius is None else free_diameter(specification.free_radius),
-    ]
-    most = min((bound for bound in bounds if bound is not None), default=None)
-    least = known(frame.diameter_min) if frame else None
-    return Limits(most, least, quiet=specification.quiet, boss_diameter=boss_diameter)
+def _recommended(
+    specification: Specification, powerplant: Powerplant, speeds: Speeds, limits: Limits
+) -> tuple[Recommendation, ...]:
+    return recommend(
+        powerplant,
+        speeds,
+        limits,
+        blades=specification.blades,
+        tip_form=specification.tip_form,
+        chord_factor=specification.chord_factor or 1.0,
+        position=specification.position,
+        air=Air.at(specification.altitude),
+    )
 
 
 def _sized(
@@ -193,10 +230,12 @@ def _standard(
 ) -> Recommendation:
     if powerplant is None:
         raise ValueError(
-            "engine: Its power and rpm are needed to recommend a size; else give diameter and pitch."
+            "engine: The engine's power and rpm are needed to recommend a size; else give diameter and pitch."
         )
     if speeds.top is None:
-        raise ValueError("top_speed: It is needed to recommend a size; else give diameter and pitch.")
+        raise ValueError(
+            "top_speed: The top speed is needed to recommend a size; else give diameter and pitch."
+        )
     if not offers:
         raise ValueError("top_speed: No propeller suits this engine at this top speed: check both.")
     return next((offer for offer in offers if offer.character is Character.STANDARD), offers[0])
@@ -230,7 +269,12 @@ def _assessed(
         specification.lamination_thickness,
         stepped=specification.stepped_laminations,
     )
-    flown, unmatched = _flown(specification, blade, powerplant, speeds)
+    height = Air.at(specification.altitude)
+    high, unmatched = _flown(specification, blade, powerplant, speeds, height)
+    flown = high
+    if height.density < SEA_LEVEL.density:
+        flown, unmatched_low = _flown(specification, blade, powerplant, speeds, SEA_LEVEL)
+        unmatched = unmatched_low or unmatched
     evidence = Evidence(
         specification=specification,
         boss=shape,
@@ -242,6 +286,7 @@ def _assessed(
         performance=flown,
         strength=_stressed(specification, surface, rho, powerplant, flown),
         unmatched=unmatched,
+        high=None if high is flown else high,
     )
     return Assessment(
         specification=specification,
@@ -250,7 +295,7 @@ def _assessed(
         surface=surface,
         boss=shape,
         measures=measures(specification, blade, surface, shape, blank, weighed),
-        performance=flown,
+        performance=high,
         recommendations=offers,
         strength=evidence.strength,
         joint=evidence.joint,
@@ -298,12 +343,11 @@ def _seasons(specification: Specification, shape: Boss) -> tuple[Season, ...]:
 
 
 def _flown(
-    specification: Specification, blade: Blade, powerplant: Powerplant | None, speeds: Speeds
+    specification: Specification, blade: Blade, powerplant: Powerplant | None, speeds: Speeds, air: Air
 ) -> tuple[Performance | None, Unmatched | None]:
-    """What it does, or why it does not run on this engine; the geometry stands either way."""
+    """What it does in `air`, or why it does not run on this engine; the geometry stands either way."""
     if powerplant is None:
         return None, None
-    air = Air.at(specification.altitude)
     try:
         return performance(blade, powerplant, speeds, air=air, position=specification.position), None
     except Unmatched as unmatched:
@@ -328,7 +372,9 @@ def _stressed(
     if powerplant is None or flown is None:
         return None
     fast, dive = max(OVERSPEED * powerplant.speed, flown.static.speed), "110 % of rated rpm in a dive"
-    diving = float(np.interp(fast, flown.curves.speed, flown.curves.airspeed))
+    # a stalled blade may turn faster standing than rolling: take each speed where it is last reached
+    turned = np.maximum.accumulate(flown.curves.speed)
+    diving = float(np.interp(fast, turned, flown.curves.airspeed))
     reached = float(
         np.sqrt((_STRESSED_MACH * flown.air.sound) ** 2 - diving**2) / (np.pi * surface.r[-1] * 2)
     )

@@ -69,19 +69,20 @@ class Blade:
         blades: int = 2,
         hand: Hand = Hand.RIGHT,
         tip_form: TipForm = TipForm.ROUND,
-        chord_factor: float = 1.0,
+        chord_factor: float | None = None,
         pitch_station: float = 0.75,
     ) -> Self:
         """The generic wooden blade with constant pitch on its flat face.
 
-        `diameter` and `pitch` in m; `chord_factor` widens every chord and leaves t/c alone. Constant pitch is
-        the same at every station; `pitch_station` is kept because makers state it at different ones.
+        `diameter` and `pitch` in m; `chord_factor` widens every chord and leaves t/c alone, None for the usual width.
+        Constant pitch is the same at every station; `pitch_station` is kept because makers state it at different ones.
         Raises ValueError naming the argument and what would be accepted.
 
         >>> blade = Blade.wooden(diameter=1.8288, pitch=1.1176)
         >>> round(float(np.degrees(blade.angle_rad(0.75))), 2)
         14.54
         """
+        chord_factor = 1.0 if chord_factor is None else chord_factor
         _within("diameter", diameter, DIAMETERS, "m")
         _within("pitch", pitch, (0.0, 20.0), "m")
         _within("pitch/diameter", round(pitch / diameter, 9), PITCH_RATIOS, "")

@@ -25,7 +25,7 @@ class Boss:
     `holes` holds the hole centres (n, 2) seen from the front in (across, along) with the first blade's centre
     line along +y; empty for an incomplete pattern. `bore` is cut `bore_depth` deep from the flange side
     (through when it equals `thickness`). Lug counterbores are on the flange side. `plate` is the smaller of front
-    plate and boss.
+    plate and boss, `flange` that of the engine's flange and boss.
     """
 
     diameter: float
@@ -39,6 +39,7 @@ class Boss:
     lug: float | None
     lug_depth: float
     plate: float
+    flange: float | None
     face_plate_thickness: float
     spacer_thickness: float
     spinner_diameter: float
@@ -89,8 +90,8 @@ class Boss:
 
     @property
     def flange_area(self) -> float | None:
-        """Wood pressed by the flange in m2: boss face less bore and widest cuts. The boss face is taken as the flange."""
-        return self._area(self.plate, self.widest_cut)
+        """Wood pressed by the engine's flange in m2: flange less bore and widest cuts."""
+        return None if self.flange is None else self._area(self.flange, self.widest_cut)
 
     @property
     def plate_area(self) -> float | None:
@@ -105,10 +106,14 @@ class Boss:
 
     @property
     def friction_radius(self) -> float | None:
-        """Mean radius at which an evenly pressed ring holds torque: 2/3 (Ro^3 - Ri^3)/(Ro^2 - Ri^2), in m."""
-        if self.bore is None or self.bore >= self.plate:
+        """Mean radius at which an evenly pressed ring holds torque: 2/3 (Ro^3 - Ri^3)/(Ro^2 - Ri^2), in m.
+
+        The ring is the flange's, or the front plate's where that is smaller or the flange is not known.
+        """
+        ring = self.plate if self.flange is None else min(self.plate, self.flange)
+        if self.bore is None or self.bore >= ring:
             return None
-        outer, inner = 0.5 * self.plate, 0.5 * self.bore
+        outer, inner = 0.5 * ring, 0.5 * self.bore
         return 2 / 3 * (outer**3 - inner**3) / (outer**2 - inner**2)
 
     @property
@@ -150,6 +155,7 @@ def boss(specification: Specification) -> Boss:
     if diameter is None:
         diameter = (circle or 0.1) + USUAL_BOSS_MARGIN + (hole or 0.0)
     thickness = specification.boss_thickness or known(pattern.boss_thickness) or USUAL_BOSS_THICKNESS
+    flange = known(pattern.flange_diameter)
     lug_depth = (known(pattern.lug_depth) or 0.0) if pattern.lug_diameter is not None else 0.0
     return Boss(
         diameter=diameter,
@@ -163,6 +169,7 @@ def boss(specification: Specification) -> Boss:
         lug=known(pattern.lug_diameter),
         lug_depth=min(lug_depth, thickness),
         plate=min(known(pattern.plate_diameter) or diameter, diameter),
+        flange=None if flange is None else min(flange, diameter),
         face_plate_thickness=hardware.face_plate_thickness,
         spacer_thickness=hardware.spacer_thickness,
         spinner_diameter=hardware.spinner_diameter,

@@ -13,7 +13,7 @@ from quoting.propeller.hub import Boss
 NUT_FACTOR = 0.20
 """K of F = T/(K d) for dry plain steel; machine-design texts, from memory, scatter 25 to 30 %."""
 NUT_FACTOR_LUBRICATED = 0.15
-"""K for lubricated or cadmium-plated threads, from memory: the same torque then presses a third harder."""
+"""K for lubricated or cadmium-plated threads, as AN bolts have, from memory: the same torque then presses a third harder."""
 FRICTION = 0.30
 """Wood on smooth dry metal, the low end of 0.3 to 0.5 (Wood Handbook chapter 5, from memory)."""
 
@@ -39,28 +39,38 @@ CAUTION = (
 class Joint:
     """One bolted joint in SI: torques in N m, forces in N, pressures in Pa. None where a figure is missing.
 
-    `torque_recommended` and `torque_maximum` are per bolt; the clamp figures belong to the recommended one.
-    `pressure_limit` is the published compression across the grain at the proportional limit, taken plain.
+    Torques are per bolt. `torque_recommended` is for dry plain threads and `torque_plated` pulls as hard with plated
+    or oiled ones; the clamp figures belong to them. `torque_maximum` is the most with plated or oiled threads,
+    `torque_maximum_dry` with dry ones, before the wood under a face crushes. Where the wood's limit or every face is
+    unknown only `torque_recommended` is given, the least of what is usual for the bolt. `flange_known` says whether the
+    engine's side was looked at, else the front plate alone was.
+    `pressure_limit` is the published compression across the grain at the proportional limit, taken plain;
+    `pressure_mistaken` is what `torque_recommended` presses on plated or oiled threads.
     `friction_torque` is what one face holds; `margin` is it over the mean engine torque, to be compared with
-    `peak_factor`. `lug_bearing` is the pressure on the drive lugs were friction lost at the peak torque.
+    `peak_factor`. `lug_bearing` is the pressure on the drive lugs were friction lost at the peak torque,
+    `lug_share` when they carry what friction lacks of it.
     """
 
     nut_factor: float
     friction: float
     torque_low: float | None
     torque_recommended: float | None
+    torque_plated: float | None
     torque_maximum: float | None
+    torque_maximum_dry: float | None
+    flange_known: bool
     bolt_force: float | None
     clamp: float | None
     pressure: float | None
     pressure_limit: float | None
-    pressure_lubricated: float | None
+    pressure_mistaken: float | None
     friction_torque: float | None
     mean_torque: float | None
     peak_factor: float
     peak_torque: float | None
     margin: float | None
     lug_bearing: float | None
+    lug_share: float | None
     caution: str = CAUTION
 
 
@@ -97,16 +107,25 @@ def usual_torque(diameter: float) -> tuple[float, float]:
     return USUAL_TORQUES[-1][1:]
 
 
+@dataclass(frozen=True, slots=True)
+class _Torques:
+    low: float | None = None
+    recommended: float | None = None
+    plated: float | None = None
+    maximum: float | None = None
+    maximum_dry: float | None = None
+
+
 def joint(boss: Boss, timber: Timber, engine: Engine | None, torque: float | None = None) -> Joint:
-    """The joint at the recommended bolt torque, or at `torque` (N m) where given.
+    """The joint at the recommended bolt torque, or at `torque` (N m) on dry threads where given.
 
     Recommended is the middle of the usual range, but never more than nine tenths of what crushes the wood at the
-    smaller of the two pressed faces.
+    smaller of the faces whose size is known.
     """
     limit = known(timber.compression_perpendicular)
     pressed = _pressed_area(boss)
-    low, maximum, recommended = _torques(boss, limit, pressed)
-    chosen = recommended if torque is None else torque
+    torques = _torques(boss, limit, pressed)
+    chosen = torques.recommended if torque is None else torque
     force = None if chosen is None or boss.bolt is None else bolt_force(chosen, boss.bolt)
     clamp = None if force is None or boss.bolts is None else force * boss.bolts
     pressure = None if clamp is None or pressed is None else clamp / pressed
@@ -118,43 +137,46 @@ def joint(boss: Boss, timber: Timber, engine: Engine | None, torque: float | Non
     return Joint(
         nut_factor=NUT_FACTOR,
         friction=FRICTION,
-        torque_low=low,
-        torque_recommended=recommended,
-        torque_maximum=maximum,
+        torque_low=torques.low,
+        torque_recommended=torques.recommended,
+        torque_plated=torques.plated,
+        torque_maximum=torques.maximum,
+        torque_maximum_dry=torques.maximum_dry,
+        flange_known=boss.flange_area is not None,
         bolt_force=force,
         clamp=clamp,
         pressure=pressure,
         pressure_limit=limit,
-        pressure_lubricated=None if pressure is None else pressure * NUT_FACTOR / NUT_FACTOR_LUBRICATED,
+        pressure_mistaken=None if pressure is None else pressure * NUT_FACTOR / NUT_FACTOR_LUBRICATED,
         friction_torque=held,
         mean_torque=mean,
         peak_factor=factor,
         peak_torque=peak,
         margin=None if held is None or not mean else held / mean,
         lug_bearing=_lug_bearing(boss, peak),
+        lug_share=None if held is None or peak is None else _lug_bearing(boss, max(peak - held, 0.0)),
     )
 
 
 def _pressed_area(boss: Boss) -> float | None:
+    """The smaller of the pressed faces in m2, of the plate alone where the flange is not known."""
     areas = [area for area in (boss.flange_area, boss.plate_area) if area is not None]
-    return min(areas) if len(areas) == 2 else None
+    return min(areas, default=None)
 
 
-def _torques(
-    boss: Boss, limit: float | None, pressed: float | None
-) -> tuple[float | None, float | None, float | None]:
-    """Lowest usual, greatest and recommended torque."""
+def _torques(boss: Boss, limit: float | None, pressed: float | None) -> _Torques:
     if boss.bolt is None or boss.bolts is None:
-        return None, None, None
+        return _Torques()
     low, high = usual_torque(boss.bolt)
     if limit is None or pressed is None:
-        return low, None, low
+        return _Torques(low, low)
+    plated = NUT_FACTOR_LUBRICATED / NUT_FACTOR
     crushing = NUT_FACTOR * boss.bolt * limit * pressed / boss.bolts
-    maximum = min(high, crushing)
-    return low, maximum, min(0.5 * (low + high), 0.9 * crushing)
+    recommended = min(0.5 * (low + high), 0.9 * crushing)
+    return _Torques(low, recommended, plated * recommended, min(high, plated * crushing), min(high, crushing))
 
 
-def _lug_bearing(boss: Boss, peak: float | None) -> float | None:
-    if peak is None or boss.bolts is None or boss.circle is None or not boss.lug or not boss.lug_depth:
+def _lug_bearing(boss: Boss, torque: float | None) -> float | None:
+    if torque is None or boss.bolts is None or boss.circle is None or not boss.lug or not boss.lug_depth:
         return None
-    return peak / (boss.bolts * 0.5 * boss.circle * boss.lug * boss.lug_depth)
+    return torque / (boss.bolts * 0.5 * boss.circle * boss.lug * boss.lug_depth)

@@ -27,12 +27,14 @@ class Powerplant:
     """Full throttle at the propeller shaft: rated `power` W at sea level, rated `speed` rev/s of the PROPELLER.
 
     `curve` holds (fraction of rated speed, fraction of rated power) points, rising; empty for the default law.
-    Between the points torque is interpolated, beyond them it is held.
+    Between the points torque is interpolated, beyond them it is held. `greatest` is the propeller speed not to be
+    passed standing and climbing, rev/s: the take-off speed where the engine has one, 0 for the rated one.
     """
 
     power: float
     speed: float
     curve: tuple[tuple[float, float], ...] = ()
+    greatest: float = 0.0
 
     def __post_init__(self) -> None:
         if not _POWERS[0] <= self.power <= _POWERS[1]:
@@ -54,7 +56,12 @@ class Powerplant:
             raise ValueError(f"engine: no rated power and speed are known for {engine.name}")
         if not 0.2 <= ratio <= 10:
             raise ValueError(f"engine: gear ratio {ratio:g}, accepted are 0.2 to 10")
-        return cls(power, speed / ratio, engine.power_curve)
+        return cls(power, speed / ratio, engine.power_curve, (known(engine.takeoff_speed) or speed) / ratio)
+
+    @property
+    def most(self) -> float:
+        """The propeller speed not to be passed standing and climbing, rev/s."""
+        return max(self.greatest, self.speed)
 
     def available(self, speed: ArrayLike, air: Air = SEA_LEVEL) -> Array:
         """Full-throttle power in W at propeller speeds in rev/s, in `air`."""

@@ -23,8 +23,21 @@ BLADE_DIAMETER = {2: 1.0, 3: 0.935, 4: 0.894}
 """Diameter against two blades at equal power, from C_P rising by 1.4 and 1.75 and C_P D^5 held."""
 TIP_MACH = 0.85
 TIP_MACH_QUIET = 0.80
+TIP_SPEED = 900 * 0.3048
+"""Rotational tip speed in m/s that wooden tips are kept below; common practice, no source."""
+_ROUNDED = 0.99
+"""Share of it aimed at: half inches of pitch are worth up to a hundredth of the rpm."""
 _REACH = (0.88, 1.08)
 _STATIC_WEIGHT = 0.25
+_EXPERIENCE_WEIGHT = 0.5
+"""How fast the score falls with the squared departure from the rule's diameter: along the flat top of efficiency and
+thrust, where the chart cannot tell one diameter from the next, the certified ones decide."""
+
+
+_NEAR = 0.86
+"""Share of the largest diameter from which scores count for the parabola: smaller ones are far from the best."""
+_LEAST_BEND = 0.01
+"""Least curvature the parabola through the scores is given over the diameters tried, that a flat one has one top."""
 
 
 class Character(StrEnum):
@@ -43,11 +56,14 @@ TOP_SPEED_RATIO = {Character.STANDARD: 1.03, Character.CLIMB: 1.07, Character.CR
 class Limits:
     """What bounds the choice: diameters in m (None: no bound), helical tip Mach, and the boss to clear in m.
 
-    `quiet` lowers the tip Mach to 0.80 if the limit given is higher.
+    `max_name` and `min_name` say in words what sets the diameters. `quiet` lowers the tip Mach to 0.80 if the limit
+    given is higher.
     """
 
     diameter_max: float | None = None
     diameter_min: float | None = None
+    max_name: str = "clearance or the airframe's largest diameter"
+    min_name: str = "the airframe's smallest diameter"
     tip_mach: float = TIP_MACH
     quiet: bool = False
     boss_diameter: float = 0.0
@@ -114,9 +130,10 @@ def recommend(
     """Climb, standard and cruise propellers for this engine at a known top speed, standard first.
 
     For each, pitch follows from diameter by the full-throttle rpm in level flight. The standard diameter has the
-    best of top-speed efficiency plus a quarter of static thrust within the limits: clearance, helical tip Mach,
-    rpm standing and climbing not above rated; the others keep it where their own limits allow. A propeller no
-    pitch of the chart can match is left out.
+    best of top-speed efficiency plus a quarter of static thrust, less its departure from the rule of certified
+    ones, within the limits: clearance, helical tip Mach, tip speed, rpm standing and climbing at sea level not above
+    what the engine may turn; the others keep it where their own limits allow. A propeller no pitch of the chart can
+    match is left out. The choice moves smoothly with power, rpm and speed: between half inches nothing jumps.
     Raises ValueError when the top speed is unknown or the limits leave no diameter.
     """
     if speeds.top is None:
@@ -133,7 +150,7 @@ def recommend(
         chord_factor=chord_factor,
     )
     chart = SizingChart(plan, powerplant.speed, air, wake)
-    sweep = _sweep(chart, powerplant, speeds, limits, diameters)
+    sweep = _sweep(chart, powerplant, speeds, limits, diameters, rule)
     choices: dict[Character, _Choice] = {}
     for row, character in enumerate(TOP_SPEED_RATIO):
         kept = choices[Character.STANDARD].diameter if Character.STANDARD in choices else None
@@ -145,7 +162,7 @@ def recommend(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Sweep:
-    """Over characters and diameters, (3, d): pitch m (NaN: none), score, and excess over each limit, (3, 3, d)."""
+    """Over characters and diameters, (3, d): pitch m (NaN: none), score, and excess over each limit, (3, 4, d)."""
 
     diameters: Array
     pitch: Array
@@ -154,8 +171,11 @@ class _Sweep:
 
 
 def _tip_diameter(speed: float, top: float, mach: float, air: Air) -> float:
-    """The diameter in m whose tips reach the helical Mach number flat out in level flight, 0 when flight alone does."""
-    around = float(max((mach * air.sound) ** 2 - top**2, 0.0) ** 0.5)
+    """The diameter in m whose tips reach the helical Mach number or the tip speed flat out in level flight.
+
+    0 when flight alone reaches the Mach number.
+    """
+    around = min(float(max((mach * air.sound) ** 2 - top**2, 0.0) ** 0.5), _ROUNDED * TIP_SPEED)
     return around / (np.pi * TOP_SPEED_RATIO[Character.STANDARD] * speed)
 
 
@@ -167,18 +187,22 @@ def _diameters(rule: float, limits: Limits, tips: float) -> tuple[Array, str]:
         high, held = tips, "tip speed"
         low = min(low, 0.75 * high)
     if limits.diameter_max is not None and limits.diameter_max < high:
-        high, held = limits.diameter_max, "clearance or the airframe's largest diameter"
+        high, held = limits.diameter_max, limits.max_name
         low = min(low, 0.75 * high)
     if limits.diameter_min is not None and limits.diameter_min > low:
         low = limits.diameter_min
     low = max(low, 4.0 * limits.boss_diameter, 0.3)
     if not low <= high:
-        raise ValueError(f"diameter: the limits leave none between {low:.3f} and {high:.3f} m")
+        least = limits.min_name if low == limits.diameter_min else "four times the boss"
+        raise ValueError(
+            f"diameter: No diameter is left: at most {high / INCH:.1f} in ({high * 1000:.0f} mm) by "
+            f"{held or 'engine and speed'}, at least {low / INCH:.1f} in ({low * 1000:.0f} mm) by {least}"
+        )
     return np.linspace(low, high, 25), held
 
 
 def _sweep(
-    chart: SizingChart, powerplant: Powerplant, speeds: Speeds, limits: Limits, diameters: Array
+    chart: SizingChart, powerplant: Powerplant, speeds: Speeds, limits: Limits, diameters: Array, rule: float
 ) -> _Sweep:
     assert speeds.top is not None
     top = np.asarray(speeds.top)
@@ -187,48 +211,98 @@ def _sweep(
     pitch = chart.pitch_for(power, diameters, top, n)
     tried = np.where(np.isnan(pitch), 0.6 * diameters, pitch)
     v = np.array([0.0, speeds.best_climb() or 0.0])[:, None, None]
-    standing, climbing = chart.full_throttle(powerplant, diameters, tried, v)
+    standing, climbing = chart.full_throttle(powerplant, diameters, tried, v, low=True)
     mach = np.hypot(np.pi * diameters * n, top) / chart.air.sound
     efficiency = chart.thrust(diameters, tried, top, n) * top / power
     pull = chart.thrust(diameters, tried, np.asarray(0.0), standing)
-    score = efficiency / efficiency.max(axis=1, keepdims=True)
-    score += _STATIC_WEIGHT * pull / pull.max(axis=1, keepdims=True)
+    able = ~np.isnan(pitch)
+    score = efficiency / _greatest(efficiency, able) + _STATIC_WEIGHT * pull / _greatest(pull, able)
+    score -= _EXPERIENCE_WEIGHT * (diameters / rule - 1) ** 2
+    tips = np.broadcast_to(np.pi * diameters * n / TIP_SPEED, mach.shape)
     excess = (
-        np.stack([mach / limits.mach, standing / powerplant.speed, climbing / powerplant.speed], axis=1) - 1
+        np.stack([mach / limits.mach, tips, standing / powerplant.most, climbing / powerplant.most], axis=1)
+        - 1
     )
     return _Sweep(diameters, pitch, score, excess)
 
 
+def _greatest(values: Array, able: NDArray[np.bool_]) -> Array:
+    """The greatest of each row's able values, (3, 1)."""
+    return np.asarray(np.maximum(np.where(able, values, 0.0).max(axis=1, keepdims=True), 1e-9))
+
+
 def _choice(sweep: _Sweep, row: int, held: str, kept: float | None) -> _Choice | None:
-    """The best diameter for this character, or with `kept` the allowed one nearest to it."""
+    """The best diameter for this character, or with `kept` the allowed one nearest to it.
+
+    The best is the top of a parabola through the scores; a limit binds where its excess, interpolated, is nothing.
+    """
     able = ~np.isnan(sweep.pitch[row])
     if not able.any():
         return None
     diameters, pitch, excess = sweep.diameters[able], sweep.pitch[row, able], sweep.excess[row][:, able]
-    score = sweep.score[row, able] if kept is None else -np.abs(diameters - kept)
-    worst = np.maximum(excess, 0).max(axis=0)
-    fit = worst <= 0
-    best = int(np.argmax(np.where(fit, score, -np.inf))) if fit.any() else int(np.argmin(worst))
-    bound = _bound(best, diameters, fit, excess, held)
-    return _Choice(*_rounded(diameters[best], pitch[best], diameters), bound)
+    least = _coarsest(sweep.diameters, diameters, pitch)
+    worst = excess.max(axis=0)
+    if worst.min() > 0:
+        best = int(np.argmin(worst))
+        name = f"{_LIMITS[int(np.argmax(excess[:, best]))]} could not be kept within its limit"
+        return _Choice(*_rounded(diameters[best], pitch[best], diameters[-1]), name)
+    most, name = float(diameters[-1]), held if able[-1] else ""
+    passed = np.flatnonzero(worst > 0)
+    passed = passed[passed > int(np.argmin(worst))]
+    if passed.size:
+        over = int(passed[0])
+        between = slice(over - 1, over + 1)
+        most = float(np.interp(0.0, worst[between], diameters[between]))
+        name = _LIMITS[int(np.argmax(excess[:, over]))]
+    wanted = _top(diameters, sweep.score[row, able]) if kept is None else kept
+    chosen = min(max(wanted, least), most)
+    return _Choice(
+        *_rounded(chosen, _between(chosen, diameters, pitch), most), name if chosen >= most - 1e-6 else ""
+    )
 
 
-def _rounded(diameter: float, pitch: float, diameters: Array) -> tuple[float, float]:
+_LIMITS = ("tip speed", "tip speed", "static rpm", "climb rpm")
+"""What each excess is over, in their order."""
+
+
+def _coarsest(all_diameters: Array, diameters: Array, pitch: Array) -> float:
+    """The smallest diameter in m the chart still has a pitch for: between two tried, where pitch over diameter ends."""
+    first = int(np.searchsorted(all_diameters, diameters[0]))
+    if first == 0 or diameters.size < 2:
+        return float(diameters[0])
+    ratio = pitch[:2] / diameters[:2]
+    slope = float(ratio[1] - ratio[0]) / float(diameters[1] - diameters[0])
+    if slope >= 0:
+        return float(diameters[0])
+    return float(max(diameters[0] + (SizingChart.RATIOS[-1] - ratio[0]) / slope, all_diameters[first - 1]))
+
+
+def _top(diameters: Array, score: Array) -> float:
+    """Where a parabola through the scores of the larger diameters is highest, within them."""
+    near = diameters >= _NEAR * diameters[-1]
+    diameters, score = diameters[near], score[near]
+    if diameters.size < 3 or diameters[-1] - diameters[0] < 1e-6:
+        return float(diameters[int(np.argmax(score))])
+    middle, half = 0.5 * (diameters[0] + diameters[-1]), 0.5 * (diameters[-1] - diameters[0])
+    bend, slope, _ = np.polyfit((diameters - middle) / half, score, 2)
+    return float(middle + half * np.clip(slope / (2 * max(-bend, _LEAST_BEND)), -1, 1))
+
+
+def _between(diameter: float, diameters: Array, pitch: Array) -> float:
+    """Pitch in m at a diameter between those tried, carried on in a straight line just below them."""
+    if diameter < diameters[0] and diameters.size > 1:
+        slope = (pitch[1] - pitch[0]) / (diameters[1] - diameters[0])
+        return float(pitch[0] + slope * (diameter - diameters[0]))
+    return float(np.interp(diameter, diameters, pitch))
+
+
+def _rounded(diameter: float, pitch: float, most: float) -> tuple[float, float]:
     """To half inches, the diameter downwards where rounding up would pass the largest allowed."""
     half = 0.5 * INCH
     near = round(diameter / half) * half
-    if near > diameters[-1] + 1e-9:
+    if near > most + 1e-9:
         near -= half
     return near, round(pitch / half) * half
-
-
-def _bound(best: int, diameters: Array, fit: NDArray[np.bool_], excess: Array, held: str) -> str:
-    names = ("tip speed", "static rpm", "climb rpm")
-    if not fit[best]:
-        return f"{names[int(np.argmax(excess[:, best]))]} could not be kept within its limit"
-    if best == diameters.size - 1:
-        return held
-    return "" if fit[best + 1] else names[int(np.argmax(excess[:, best + 1]))]
 
 
 def _described(

@@ -24,6 +24,8 @@ class SizingChart:
     blade's own diameter at rated speed, standing at 0.86 of it.
     """
 
+    RATIOS = _RATIOS
+
     def __init__(self, blade: Blade, speed: float, air: Air = SEA_LEVEL, wake: float = 0.0) -> None:
         self.air = air
         self.ratios = _RATIOS
@@ -61,12 +63,19 @@ class SizingChart:
         c_t = self._look(self.C_T, ratio, advance) * net_thrust(advance, ratio)
         return np.asarray(c_t * self.air.density * n**2 * diameter**4)
 
-    def full_throttle(self, powerplant: Powerplant, diameter: Array, pitch: Array, v: Array) -> Array:
-        """Propeller speed in rev/s at which full throttle is absorbed, by bisection; arguments broadcast."""
+    def full_throttle(
+        self, powerplant: Powerplant, diameter: Array, pitch: Array, v: Array, *, low: bool = False
+    ) -> Array:
+        """Propeller speed in rev/s at which full throttle is absorbed, by bisection; arguments broadcast.
+
+        In the chart's air, or with `low` at sea level where that is denser, with the chart's coefficients.
+        """
         diameter, pitch, v = np.broadcast_arrays(diameter, pitch, v)
+        air = SEA_LEVEL if low and self.air.density < SEA_LEVEL.density else self.air
+        thicker = air.density / self.air.density
 
         def spare(n: Array) -> Array:
-            return powerplant.available(n, self.air) - self.power(diameter, pitch, v, n)
+            return powerplant.available(n, air) - thicker * self.power(diameter, pitch, v, n)
 
         rated = np.full(v.shape, powerplant.speed)
         return crossing(spare, 0.3 * rated, 2.5 * rated, _HALVINGS)

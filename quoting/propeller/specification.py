@@ -58,7 +58,8 @@ class Hardware:
 class Specification:
     """One propeller as ordered. Lengths in m, angles in degrees, speeds in m/s.
 
-    `diameter` and `pitch` are None when the customer asks for a recommendation. `pitch_station` is the
+    `diameter` and `pitch` are None when the customer asks for a recommendation. `chord_factor` is the blade's
+    width over the usual one, None to take what its strength asks for. `pitch_station` is the
     fraction of the radius at which the pitch is stated. `boss_diameter` and `boss_thickness` are None
     to take what goes with the hub pattern. `clocking` turns the bolt circle against the blades:
     0 puts a hole on the blade centre line. `top_speed` and `cruise_speed` are the customer's own
@@ -85,7 +86,7 @@ class Specification:
     guard: EdgeGuard | None = None
     tip_form: TipForm = TipForm.ROUND
     pitch_station: float = 0.75
-    chord_factor: float = 1.0
+    chord_factor: float | None = None
     boss_diameter: float | None = None
     boss_thickness: float | None = None
     clocking: float = 0.0

@@ -1,3 +1,3 @@
 """The version of the computation: stored with every quote, raised whenever a figure can change."""
 
-MODEL_VERSION = "1.1"
+MODEL_VERSION = "1.2"

@@ -189,6 +189,7 @@ def sae1(**changes: Any) -> HubPattern:
         plate_diameter=usual(6.0 * INCH),
         entered_unit="in",
         remark="",
+        flange_diameter=usual(5.25 * INCH),
     )
     return replace(hub, **changes)
 
@@ -205,6 +206,7 @@ def sae2(**changes: Any) -> HubPattern:
         "boss_diameter": usual(6.5 * INCH),
         "boss_thickness": usual(4.25 * INCH),
         "plate_diameter": usual(6.5 * INCH),
+        "flange_diameter": usual(5.75 * INCH),
     }
     return replace(sae1(), **values | changes)
 
@@ -223,6 +225,7 @@ def metric_80(**changes: Any) -> HubPattern:
         "boss_diameter": usual(0.130),
         "boss_thickness": usual(0.080),
         "plate_diameter": usual(0.130),
+        "flange_diameter": None,
         "entered_unit": "mm",
     }
     return replace(sae1(), **values | changes)

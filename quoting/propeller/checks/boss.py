@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, gravest, is_doubtful
+from quoting.propeller.checks.words import length
 from quoting.propeller.figure import Figure, known
 from quoting.propeller.finding import Finding, Severity
 
@@ -37,7 +38,7 @@ def completeness(evidence: Evidence) -> Iterator[Finding]:
 
 def edge_wood(evidence: Evidence) -> Iterator[Finding]:
     """Wood between rim and bolt holes, between bore and holes, between hole and hole."""
-    boss = evidence.boss
+    boss, units = evidence.boss, evidence.units
     if boss.edge_wood is None or boss.edge_wood_at_hole is None:
         message = "Edge wood was not checked: the bolt pattern is not complete."
         yield Finding(
@@ -50,8 +51,9 @@ def edge_wood(evidence: Evidence) -> Iterator[Finding]:
         yield Finding("edge-wood", severity, "boss_diameter", boss.edge_wood, 0.0, "m", message, ARITHMETIC)
     elif boss.edge_wood < EDGE_WOOD:
         message = (
-            f"Only {boss.edge_wood * 1000:.1f} mm ({boss.edge_wood / INCH:.2f} in) of wood stay between the rim of the "
-            f"boss and the bolt holes with their counterbores; we like {EDGE_WOOD * 1000:.1f} mm: a larger boss is better."
+            f"Only {length(boss.edge_wood, units)} of wood stay between the rim of the "
+            f"boss and the bolt holes with their counterbores; we like {length(EDGE_WOOD, units)}: a "
+            f"larger boss is better."
         )
         yield Finding(
             "edge-wood",
@@ -65,7 +67,7 @@ def edge_wood(evidence: Evidence) -> Iterator[Finding]:
         )
     else:
         message = (
-            f"{boss.edge_wood * 1000:.1f} mm ({boss.edge_wood / INCH:.2f} in) of wood stay between the rim of the boss "
+            f"{length(boss.edge_wood, units)} of wood stay between the rim of the boss "
             "and the bolt holes with their counterbores."
         )
         yield Finding(
@@ -85,7 +87,7 @@ def edge_wood(evidence: Evidence) -> Iterator[Finding]:
             message = (
                 f"No wood stays between {between}."
                 if web <= 0
-                else f"Only {web * 1000:.1f} mm of wood stay between {between}; we like {WEB * 1000:.0f} mm."
+                else f"Only {length(web, units)} of wood stay between {between}; we like {length(WEB, units)}."
             )
             yield Finding(
                 code, severity, "hub", web, WEB, "m", message, ARITHMETIC if web <= 0 else COMMON_PRACTICE
@@ -107,15 +109,23 @@ def depths(evidence: Evidence) -> Iterator[Finding]:
         ("lug-depth", hub.lug_depth if hub.lug_diameter else None, "drive lugs"),
     ):
         cut = hub.pilot if code == "pilot-depth" else hub.lug_diameter
-        if cut is not None and is_doubtful(figure):
+        if code == "pilot-depth" and boss.bore is not None and is_doubtful(figure):
+            message = (
+                f"The bore of {length(boss.bore, evidence.units)} is cut right through the boss, for how deep the pilot "
+                "reaches is not known: a pilot of any depth goes in."
+            )
+            yield Finding(code, Severity.NOTE, "", None, None, "m", message, COMMON_PRACTICE)
+        elif cut is not None and is_doubtful(figure):
             reach = "reach" if word.endswith("s") else "reaches"
             message = f"How deep the {word} {reach} into the boss was not checked: measure it."
             yield Finding(code, Severity.NOT_CHECKED, "hub", None, None, "m", message, COMMON_PRACTICE)
         elif figure is not None and figure.value > 0.5 * boss.thickness:
             deeper = figure.value >= boss.thickness
             message = (
-                f"The {word} reach{'' if word.endswith('s') else 'es'} {figure.value * 1000:.0f} mm into a boss of "
-                f"{boss.thickness * 1000:.0f} mm: {'it goes right through' if deeper else 'little wood is left to clamp'}."
+                f"The {word} reach{'' if word.endswith('s') else 'es'} "
+                f"{length(figure.value, evidence.units)} into a boss of "
+                f"{length(boss.thickness, evidence.units)}: "
+                f"{'it goes right through' if deeper else 'little wood is left to clamp'}."
             )
             severity = (
                 Severity.STOP
@@ -129,45 +139,48 @@ def depths(evidence: Evidence) -> Iterator[Finding]:
 
 def bolt_length(evidence: Evidence) -> Iterator[Finding]:
     """Bolts against plate, boss and spacer."""
-    boss, hardware = evidence.boss, evidence.specification.hardware
+    boss, hardware, units = evidence.boss, evidence.specification.hardware, evidence.units
     needed = boss.bolt_length_needed
     if needed is None:
         message = "Bolt length was not checked: the bolts of this pattern are not known."
         yield Finding("bolt-length", Severity.NOT_CHECKED, "hub", None, None, "m", message, COMMON_PRACTICE)
         return
     stack = boss.face_plate_thickness + boss.thickness + boss.spacer_thickness
-    length = hardware.bolt_length
-    if length is None:
+    given = hardware.bolt_length
+    if given is None:
         message = (
-            f"Plate, boss and spacer are {stack * 1000:.0f} mm ({stack / INCH:.2f} in) thick: bolts of at least "
-            f"{needed * 1000:.0f} mm ({needed / INCH:.2f} in) are needed, more if your flange is thick."
+            f"Plate, boss and spacer are {length(stack, units)} thick: bolts of at least "
+            f"{length(needed, units)} are needed, more if your flange is thick."
         )
         yield Finding("bolt-length", Severity.NOTE, "hardware", None, needed, "m", message, COMMON_PRACTICE)
-    elif length < needed:
-        short = length <= stack
+    elif given < needed:
+        short = given <= stack
         message = (
-            f"Your bolts of {length * 1000:.0f} mm do not reach through plate, boss and spacer ({stack * 1000:.0f} mm)."
+            f"Your bolts of {length(given, units)} do not reach through plate, boss and spacer "
+            f"({length(stack, units)})."
             if short
-            else f"Your bolts of {length * 1000:.0f} mm leave no full thread: at least {needed * 1000:.0f} mm are needed."
+            else f"Your bolts of {length(given, units)} leave no full thread: at least "
+            f"{length(needed, units)} are needed."
         )
         severity = Severity.STOP if short else Severity.CAUTION
         yield Finding(
             "bolt-length",
             severity,
             "hardware",
-            length,
+            given,
             needed,
             "m",
             message,
             ARITHMETIC if short else COMMON_PRACTICE,
         )
-    elif length > needed + LONG_BOLT:
+    elif given > needed + LONG_BOLT:
         message = (
-            f"Your bolts of {length * 1000:.0f} mm are {(length - needed) * 1000:.0f} mm longer than needed: the nuts may "
+            f"Your bolts of {length(given, units)} are {length(given - needed, units)} longer than needed: "
+            f"the nuts may "
             "run out of thread before they clamp."
         )
         yield Finding(
-            "bolt-length", Severity.CAUTION, "hardware", length, needed, "m", message, COMMON_PRACTICE
+            "bolt-length", Severity.CAUTION, "hardware", given, needed, "m", message, COMMON_PRACTICE
         )
 
 
@@ -175,8 +188,8 @@ def spinner(evidence: Evidence) -> Iterator[Finding]:
     """The boss must fit under the spinner."""
     boss = evidence.boss
     if boss.spinner_diameter and boss.spinner_diameter < boss.diameter:
-        wide, boss_wide = boss.spinner_diameter * 1000, boss.diameter * 1000
-        message = f"A spinner of {wide:.0f} mm does not go over a boss of {boss_wide:.0f} mm."
+        wide, boss_wide = (length(d, evidence.units) for d in (boss.spinner_diameter, boss.diameter))
+        message = f"A spinner of {wide} does not go over a boss of {boss_wide}."
         yield Finding(
             "spinner",
             Severity.CAUTION,
@@ -197,9 +210,10 @@ def face_plate(evidence: Evidence) -> Iterator[Finding]:
         return
     covered = boss.circle + boss.hole
     if plate < covered:
-        wide = f"{plate * 1000:.0f} mm"
+        wide = length(plate, evidence.units)
         message = (
-            f"A face plate of {wide} does not cover the bolt holes, which reach to {covered * 1000:.0f} mm."
+            f"A face plate of {wide} does not cover the bolt holes, which reach to "
+            f"{length(covered, evidence.units)}."
         )
         yield Finding(
             "face-plate",
@@ -213,7 +227,8 @@ def face_plate(evidence: Evidence) -> Iterator[Finding]:
         )
     elif plate > boss.diameter + 1e-4:
         message = (
-            f"A face plate of {plate * 1000:.0f} mm stands over the rim of a boss of {boss.diameter * 1000:.0f} mm: the "
+            f"A face plate of {length(plate, evidence.units)} stands over the rim of a boss of "
+            f"{length(boss.diameter, evidence.units)}: the "
             "clamp is worked out for the boss alone."
         )
         yield Finding(
@@ -254,7 +269,8 @@ def look_alike(evidence: Evidence) -> Iterator[Finding]:
             if abs(circle - size) <= LOOK_ALIKE:
                 close = abs(size - other) < LOOK_ALIKE_CAUTION
                 message = (
-                    f"A bolt circle of {name} is easily taken for {other_name}, {abs(size - other) * 1000:.2f} mm away: "
+                    f"A bolt circle of {name} is easily taken for {other_name}, "
+                    f"{abs(size - other) * 1000:.2f} mm away: "
                     "measure across opposite holes before you order."
                 )
                 severity = Severity.CAUTION if close else Severity.NOTE
@@ -262,7 +278,8 @@ def look_alike(evidence: Evidence) -> Iterator[Finding]:
         small, large = sorted((inch, metric))
         if small + LOOK_ALIKE < circle < large - LOOK_ALIKE:
             message = (
-                f"A bolt circle of {circle * 1000:.2f} mm lies between {inch_name} and {metric_name}: it is probably one "
+                f"A bolt circle of {circle * 1000:.2f} mm lies between {inch_name} and {metric_name}: it "
+                f"is probably one "
                 "of the two, measure across opposite holes again."
             )
             nearer = min(small, large, key=lambda size: abs(size - circle))

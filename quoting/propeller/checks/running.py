@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from quoting.propeller.checks import words
 from quoting.propeller.checks.evidence import (
     COMMON_PRACTICE,
     JUDGEMENT,
@@ -12,14 +13,14 @@ from quoting.propeller.checks.evidence import (
 )
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.matching import Flight
+from quoting.propeller.recommend import TIP_MACH, TIP_MACH_QUIET, TIP_SPEED
 
 FEET = 0.3048
-MPH = 0.44704
-MACH_USUAL = 0.85
-MACH_QUIET = 0.80
+MACH_USUAL = TIP_MACH
+MACH_QUIET = TIP_MACH_QUIET
 MACH_GREATEST = 0.88
 TIP_SPEED_USUAL = 850 * FEET
-TIP_SPEED_GREATEST = 900 * FEET
+TIP_SPEED_GREATEST = TIP_SPEED
 LEVEL_OVER_RATED = 1.08
 OVER_RATED = 1.10
 UNDER_RATED = 0.92
@@ -42,16 +43,17 @@ def tip_speed(evidence: Evidence) -> Iterator[Finding]:
         message = f"Tip speed was not checked: {evidence.not_run}."
         yield Finding("tip-mach", Severity.NOT_CHECKED, "engine", None, None, "", message, JUDGEMENT)
         return
-    fastest = max(flown.flights.values(), key=lambda flight: flight.tip_mach)
-    yield from _mach(evidence, fastest)
+    flights = [*flown.flights.values(), *(evidence.high.flights.values() if evidence.high else ())]
+    yield from _mach(evidence, max(flights, key=lambda flight: flight.tip_mach))
+    fastest = max(flights, key=lambda flight: flight.tip_speed)
     if fastest.tip_speed > TIP_SPEED_USUAL:
         hard = fastest.tip_speed > TIP_SPEED_GREATEST
         message = (
-            f"The tips run at {fastest.tip_speed_ft_s:.0f} ft/s ({fastest.tip_speed:.0f} m/s) at {fastest.rpm:.0f} rpm; "
+            f"The tips run at {words.tip_speed(fastest.tip_speed, evidence.units)} at {fastest.rpm:.0f} rpm; "
             + (
-                "wooden tips are kept below about 900 ft/s."
+                f"wooden tips are kept below about {words.tip_speed(TIP_SPEED_GREATEST, evidence.units)}."
                 if hard
-                else "up to about 850 ft/s is usual at full rpm."
+                else f"up to about {words.tip_speed(TIP_SPEED_USUAL, evidence.units)} is usual at full rpm."
             )
         )
         limit = TIP_SPEED_GREATEST if hard else TIP_SPEED_USUAL
@@ -64,7 +66,7 @@ def tip_speed(evidence: Evidence) -> Iterator[Finding]:
 def _mach(evidence: Evidence, fastest: Flight) -> Iterator[Finding]:
     mach = fastest.tip_mach
     limit = MACH_QUIET if evidence.specification.quiet else MACH_USUAL
-    at = f"at {fastest.rpm:.0f} rpm and {fastest.airspeed / MPH:.0f} mph"
+    at = f"at {fastest.rpm:.0f} rpm and {words.speed(fastest.airspeed, evidence.units)}"
     if mach >= 1:
         engine = evidence.specification.engine
         trusted = gravest(engine.rated_power, engine.rated_speed) if engine else Severity.CAUTION
@@ -77,7 +79,7 @@ def _mach(evidence: Evidence, fastest: Flight) -> Iterator[Finding]:
     elif mach > limit:
         wish = "for the quiet propeller you wish" if evidence.specification.quiet else "for a wooden tip"
         grave = " It loses much of its efficiency there." if mach > MACH_GREATEST else ""
-        message = f"The tips reach Mach {mach:.2f} {at}; up to {limit:.2f} is usual {wish}.{grave}"
+        message = f"The tips reach Mach {words.apart(mach, limit, 2)} {at}; up to {limit:.2f} is usual {wish}.{grave}"
         yield Finding("tip-mach", Severity.CAUTION, "diameter", mach, limit, "Mach", message, JUDGEMENT)
     else:
         message = f"The tips reach Mach {mach:.2f} {at}, within the usual {limit:.2f}."
@@ -92,23 +94,24 @@ def static_rpm(evidence: Evidence) -> Iterator[Finding]:
         message = f"Static rpm was not checked: {evidence.not_run}."
         yield Finding("static-rpm", Severity.NOT_CHECKED, "engine", None, None, "rpm", message, JUDGEMENT)
         return
-    static = flown.static
-    if static.speed > rated:
-        certain = static.speed_band.low > rated
-        severity = gravest(engine.rated_power, engine.rated_speed) if certain else Severity.CAUTION
+    static, most = flown.static, rated * evidence.greatest_share
+    called = _called(evidence)
+    if static.speed > most:
+        certain = static.speed_band.low > most
+        severity = gravest(engine.rated_power, evidence.greatest_speed) if certain else Severity.CAUTION
         message = (
-            f"Standing at full throttle the engine would turn this propeller at {static.rpm:.0f} rpm, over the rated "
-            f"{60 * rated:.0f}: it needs more pitch or diameter."
+            f"Standing at full throttle the engine would turn this propeller at {static.rpm:.0f} rpm, over the {called} "
+            f"{60 * most:.0f}: it needs more pitch or diameter."
         )
         yield Finding(
             "static-rpm",
             severity,
             "pitch",
             static.rpm,
-            60 * rated,
+            60 * most,
             "rpm",
             message,
-            engine.rated_speed.source if engine.rated_speed else SPEED_RULE,
+            evidence.greatest_speed.source if evidence.greatest_speed else SPEED_RULE,
         )
     elif static.speed < STATIC_LEAST * rated:
         hopeless = static.speed_band.high < STATIC_HOPELESS * rated
@@ -132,10 +135,14 @@ def static_rpm(evidence: Evidence) -> Iterator[Finding]:
         low, high = (60 * edge for edge in (static.speed_band.low, static.speed_band.high))
         message = (
             f"Standing at full throttle we expect {static.rpm:.0f} rpm ({low:.0f} to {high:.0f}), "
-            f"under the rated {60 * rated:.0f}."
+            f"under the {called} {60 * most:.0f}."
         )
-        yield Finding("static-rpm", Severity.NOTE, "", static.rpm, 60 * rated, "rpm", message, JUDGEMENT)
+        yield Finding("static-rpm", Severity.NOTE, "", static.rpm, 60 * most, "rpm", message, JUDGEMENT)
     yield from _static_band(evidence)
+
+
+def _called(evidence: Evidence) -> str:
+    return "take-off" if evidence.greatest_share > 1 else "rated"
 
 
 def _static_band(evidence: Evidence) -> Iterator[Finding]:
@@ -155,7 +162,8 @@ def _static_band(evidence: Evidence) -> Iterator[Finding]:
     outside = static.speed_band.high < least.value or static.speed_band.low > most.value
     message = (
         f"Standing at full throttle we expect {static.rpm:.0f} rpm; the data of the {frame.name} give "
-        f"{60 * least.value:.0f} to {60 * most.value:.0f} rpm{' for a metal propeller' if binds_metal(least, most) else ''}."
+        f"{60 * least.value:.0f} to {60 * most.value:.0f} "
+        f"rpm{' for a metal propeller' if binds_metal(least, most) else ''}."
     )
     limit = 60 * (most.value if static.speed > most.value else least.value)
     certain = outside and not binds_metal(least, most)
@@ -182,7 +190,8 @@ def over_rev(evidence: Evidence) -> Iterator[Finding]:
         certain = top.speed_band.low > OVER_RATED * rated
         severity = gravest(engine.rated_power, engine.rated_speed) if certain else Severity.CAUTION
         message = (
-            f"At full throttle and {top.airspeed / MPH:.0f} mph it turns {top.rpm:.0f} rpm, {top.speed / rated - 1:.0%} "
+            f"At full throttle and {words.speed(top.airspeed, evidence.units)} it turns {top.rpm:.0f} rpm, "
+            f"{top.speed / rated - 1:.0%} "
             f"over the rated {60 * rated:.0f}: the throttle must be watched, or the pitch be raised."
         )
         yield Finding(
@@ -196,25 +205,30 @@ def over_rev(evidence: Evidence) -> Iterator[Finding]:
             SPEED_RULE,
         )
     else:
-        at = f"At full throttle and {top.airspeed / MPH:.0f} mph"
+        at = f"At full throttle and {words.speed(top.airspeed, evidence.units)}"
         message = f"{at} it turns {top.rpm:.0f} rpm of a rated {60 * rated:.0f}."
         limit = 60 * LEVEL_OVER_RATED * rated
         yield Finding("over-rev-level", Severity.NOTE, "", top.rpm, limit, "rpm", message, SPEED_RULE)
-    if flown.climb is not None and flown.climb.speed > rated:
-        message = f"In the climb at full throttle it turns {flown.climb.rpm:.0f} rpm, over the rated {60 * rated:.0f}."
+    most = rated * evidence.greatest_share
+    if flown.climb is not None and flown.climb.speed > most:
+        message = (
+            f"In the climb at full throttle it turns {flown.climb.rpm:.0f} rpm, over the {_called(evidence)} "
+            f"{60 * most:.0f}."
+        )
         yield Finding(
             "over-rev-climb",
             Severity.CAUTION,
             "pitch",
             flown.climb.rpm,
-            60 * rated,
+            60 * most,
             "rpm",
             message,
             SPEED_RULE,
         )
     if flown.dive_shaft_speed is not None and flown.dive_shaft_speed > OVER_RATED * rated:
         message = (
-            f"With the throttle closed at never-exceed speed the air drives it at about {60 * flown.dive_shaft_speed:.0f} "
+            f"With the throttle closed at never-exceed speed the air drives it at about "
+            f"{60 * flown.dive_shaft_speed:.0f} "
             f"rpm; 110 % of rated is {60 * OVER_RATED * rated:.0f}."
         )
         yield Finding(
@@ -230,7 +244,7 @@ def over_rev(evidence: Evidence) -> Iterator[Finding]:
 
 
 def power_match(evidence: Evidence) -> Iterator[Finding]:
-    """Whether engine and propeller run together, and the engine gets to its rated rpm, and so its power, at top speed."""
+    """Whether engine and propeller run together, and the engine gets to its rated rpm, so its power, at top speed."""
     flown, rated, engine = evidence.performance, evidence.rated_speed, evidence.specification.engine
     if evidence.unmatched is not None and engine is not None:
         wrong = evidence.unmatched
@@ -275,8 +289,9 @@ def power_match(evidence: Evidence) -> Iterator[Finding]:
         yield Finding("power-mismatch", Severity.NOTE, "", top.rpm, limit, "rpm", message, JUDGEMENT)
     if flown.level_speed is not None and flown.level_speed < 0.93 * top.airspeed:
         message = (
-            f"With this propeller we expect about {flown.level_speed / MPH:.0f} mph at full throttle in level flight, "
-            f"less than the top speed of {top.airspeed / MPH:.0f} mph you gave."
+            f"With this propeller we expect about {words.speed(flown.level_speed, evidence.units)} at full "
+            f"throttle in level flight, "
+            f"less than the top speed of {words.speed(top.airspeed, evidence.units)} you gave."
         )
         yield Finding(
             "power-mismatch-speed",

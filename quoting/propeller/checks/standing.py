@@ -108,6 +108,48 @@ def position(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
+def engine_of_airframe(evidence: Evidence) -> Iterator[Finding]:
+    """The engine against those usual for the airframe: speeds and usual sizes belong to them."""
+    specification = evidence.specification
+    frame, engine = specification.airframe, specification.engine
+    if frame is None or engine is None or not frame.usual_engine_codes:
+        return
+    if engine.code in frame.usual_engine_codes:
+        return
+    named = " or ".join(frame.usual_engine_names) or "another engine"
+    speed = (
+        " The top speed in our catalogue belongs to that: give the one flown with yours."
+        if specification.top_speed is None and frame.top_speed is not None
+        else ""
+    )
+    message = (
+        f"The {frame.name} usually flies with {named}; you chose {engine.name}: check both, for weight, mount and speed "
+        f"differ.{speed}"
+    )
+    source = "our catalogue of airframes"
+    yield Finding("engine-of-airframe", Severity.CAUTION, "engine", None, None, "", message, source)
+
+
+def remark_of_airframe(evidence: Evidence) -> Iterator[Finding]:
+    """What the catalogue remarks on the airframe."""
+    frame = evidence.specification.airframe
+    if frame is not None and frame.remark:
+        message = f"{frame.name}: {frame.remark}"
+        source = "our catalogue of airframes"
+        yield Finding("airframe-remark", Severity.NOTE, "", None, None, "", message, source)
+
+
+def height(evidence: Evidence) -> Iterator[Finding]:
+    """Where the checks were made when the performance shown is for another height."""
+    if evidence.high is None:
+        return
+    message = (
+        "Speeds and thrust are shown for your usual height of flight; rpm, torque and stress are checked at sea level, "
+        "where the engine is strongest."
+    )
+    yield Finding("checked-at-sea-level", Severity.NOTE, "", None, None, "", message, "the shop's rule")
+
+
 def hub_of_engine(evidence: Evidence) -> Iterator[Finding]:
     """The pattern against those known for the engine."""
     specification = evidence.specification

@@ -2,9 +2,11 @@
 
 from collections.abc import Iterator
 
+from quoting.propeller.checks import words
 from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, gravest, is_doubtful
 from quoting.propeller.figure import Figure, known
 from quoting.propeller.finding import Finding, Severity
+from quoting.propeller.specification import Wish
 from quoting.propeller.strength import (
     COMPRESSION_FACTOR_WANTED,
     FACTOR_SOURCE,
@@ -12,8 +14,8 @@ from quoting.propeller.strength import (
     StressCase,
 )
 
-HEAVY = 1.1
-"""Mass over diameter cubed in kg/m3 beyond which a propeller is heavy for its size; common practice, no source."""
+HEAVY = {2: 1.1, 3: 1.5, 4: 1.9}
+"""Mass over diameter cubed in kg/m3 beyond which a propeller of so many blades is heavy; common practice, no source."""
 
 
 def stress(evidence: Evidence) -> Iterator[Finding]:
@@ -38,8 +40,10 @@ def _pulled(evidence: Evidence, case: StressCase) -> Iterator[Finding]:
     if factor is None or rupture is None:
         return
     message = (
-        f"{_begin(case)}: tension is greatest at {case.worst_station:.2f} of the radius, {case.tension.max() / 1e6:.0f} MPa "
-        f"where the wood breaks at {rupture.value / 1e6:.0f}: {_compared(factor, TENSION_FACTOR_WANTED)}"
+        f"{_begin(case)}: tension is greatest at {case.worst_station:.2f} of the radius, "
+        f"{words.stress(case.tension.max(), evidence.units)} "
+        f"where the wood breaks at {words.bare_stress(rupture.value, evidence.units)}: "
+        f"{_compared(factor, TENSION_FACTOR_WANTED)}"
     )
     yield _graded("stress-tension", factor, TENSION_FACTOR_WANTED, rupture, message)
 
@@ -49,8 +53,10 @@ def _pressed(evidence: Evidence, case: StressCase) -> Iterator[Finding]:
     if factor is None or crushing is None:
         return
     message = (
-        f"{_begin(case)}: the wood is pressed along the grain with up to {case.compression.max() / 1e6:.0f} MPa where it "
-        f"crushes at {crushing.value / 1e6:.0f}: {_compared(factor, COMPRESSION_FACTOR_WANTED)}"
+        f"{_begin(case)}: the wood is pressed along the grain with up to "
+        f"{words.stress(case.compression.max(), evidence.units)} where it "
+        f"crushes at {words.bare_stress(crushing.value, evidence.units)}: "
+        f"{_compared(factor, COMPRESSION_FACTOR_WANTED)}"
     )
     yield _graded("stress-compression", factor, COMPRESSION_FACTOR_WANTED, crushing, message)
 
@@ -60,7 +66,7 @@ def _begin(case: StressCase) -> str:
 
 
 def _compared(factor: float, wanted: float) -> str:
-    return f"a factor of {factor:.1f}, and we ask for {wanted:g} (the stress is known within a fifth)."
+    return f"a factor of {words.apart(factor, wanted, 1)}, and we ask for {wanted:g} (the stress is known within a fifth)."
 
 
 def _graded(code: str, factor: float, wanted: float, strength: Figure, message: str) -> Finding:
@@ -72,13 +78,44 @@ def _graded(code: str, factor: float, wanted: float, strength: Figure, message: 
     return Finding(code, gravest(strength), "timber", factor, 1.0, "", message, strength.source)
 
 
+def width(evidence: Evidence) -> Iterator[Finding]:
+    """A blade made wider than usual so that it is strong enough: it takes more power than a usual one of its size."""
+    specification = evidence.specification
+    wide = specification.chord_factor or 1.0
+    if wide < 1.005:
+        return
+    known_size = specification.wish is Wish.KNOWN
+    message = (
+        f"The blades are {wide - 1:.0%} wider than usual, so that the wood is strong enough for this engine. "
+        + (
+            "Such a propeller turns slower than a usual one of its diameter and pitch: look at the rpm we expect."
+            if known_size
+            else "Diameter and pitch are chosen for that width."
+        )
+    )
+    severity = Severity.CAUTION if known_size else Severity.NOTE
+    yield Finding("blade-width", severity, "", wide, 1.0, "", message, FACTOR_SOURCE)
+
+
+def arms(evidence: Evidence) -> Iterator[Finding]:
+    """Blades whose boards cannot run through the boss hang on lapped joints that nothing here computes."""
+    blades = evidence.specification.blades
+    if blades == 2:
+        return
+    message = (
+        f"The boards of {blades} blades cross in the boss by lapped or scarfed joints: whether these hold the blades was "
+        "not checked, only the blades outside the boss."
+    )
+    yield Finding("hub-lap", Severity.NOT_CHECKED, "blades", None, None, "", message, COMMON_PRACTICE)
+
+
 def inertia(evidence: Evidence) -> Iterator[Finding]:
     """Moment of inertia against the engine maker's limit; only gearboxes have one as a rule."""
     engine, found = evidence.specification.engine, evidence.mass.inertia
     limit = engine.inertia_limit if engine is not None else None
     if engine is None or limit is None or is_doubtful(limit):
         geared = engine is not None and (known(engine.gear_ratio) or 1.0) != 1.0
-        begin = f"The propeller's moment of inertia is about {found:.3g} kg m2 (within a tenth); "
+        begin = f"The propeller's moment of inertia is about {words.inertia(found, evidence.units)} (within a tenth); "
         if geared:
             message = f"{begin}it was not checked: no limit of the gearbox is known. Ask its maker."
             yield Finding(
@@ -89,8 +126,9 @@ def inertia(evidence: Evidence) -> Iterator[Finding]:
             yield Finding("inertia", Severity.NOTE, "", found, None, "kg m2", message, COMMON_PRACTICE)
         return
     message = (
-        f"The propeller's moment of inertia is about {found:.3g} kg m2 (within a tenth); the maker of the "
-        f"{engine.name} allows {limit.value:.2f}."
+        f"The propeller's moment of inertia is about {words.inertia(found, evidence.units)} (within a "
+        f"tenth); the maker of the "
+        f"{engine.name} allows {words.bare_inertia(limit.value, evidence.units)}."
     )
     severity, field = Severity.NOTE, ""
     if found > 0.9 * limit.value:
@@ -100,17 +138,16 @@ def inertia(evidence: Evidence) -> Iterator[Finding]:
 
 def weight(evidence: Evidence) -> Iterator[Finding]:
     """Heavy for its size."""
-    ratio = evidence.mass.total / evidence.diameter**3
-    if ratio <= HEAVY:
+    heavy = HEAVY[evidence.specification.blades] * evidence.diameter**3
+    if evidence.mass.total <= heavy:
         message = (
-            f"It will weigh about {evidence.mass.total:.1f} kg ({evidence.mass.total / 0.45359237:.0f} lb), within 8 %, "
+            f"It will weigh about {words.mass(evidence.mass.total, evidence.units)}, within 8 %, "
             "which is usual for its diameter."
         )
-        limit = HEAVY * evidence.diameter**3
-        yield Finding("mass", Severity.NOTE, "", evidence.mass.total, limit, "kg", message, COMMON_PRACTICE)
+        yield Finding("mass", Severity.NOTE, "", evidence.mass.total, heavy, "kg", message, COMMON_PRACTICE)
     else:
         message = (
-            f"At about {evidence.mass.total:.1f} kg ({evidence.mass.total / 0.45359237:.0f} lb) it is heavy for its "
+            f"At about {words.mass(evidence.mass.total, evidence.units)} it is heavy for its "
             "diameter; check the aeroplane's balance and the engine's limit."
         )
         yield Finding(
@@ -118,7 +155,7 @@ def weight(evidence: Evidence) -> Iterator[Finding]:
             Severity.CAUTION,
             "timber",
             evidence.mass.total,
-            HEAVY * evidence.diameter**3,
+            heavy,
             "kg",
             message,
             COMMON_PRACTICE,

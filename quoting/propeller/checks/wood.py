@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from math import copysign
 
+from quoting.propeller.checks import words
 from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, is_doubtful
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.lamination import FEWEST_LAYERS, FEWEST_LAYERS_SOURCE
@@ -26,13 +27,17 @@ def timber_suitable(evidence: Evidence) -> Iterator[Finding]:
     if timber.suitable_for_flight and not soft:
         return
     found = (
-        f" It crushes across the grain at {across.value / 1e6:.1f} MPa; woods that are flown bear "
-        f"{SOFT / 1e6:.1f} or more."
+        f" It crushes across the grain at {words.stress(across.value, evidence.units)}; woods that are flown bear "
+        f"{words.bare_stress(SOFT, evidence.units)} or more."
         if across is not None and soft
         else ""
     )
     remark = f" {timber.remark}" if timber.remark else ""
-    message = f"{timber.name} is not a wood we would make a flying propeller of.{found}{remark}"
+    message = (
+        f"{timber.name} is not a wood we would make a flying propeller of.{found}{remark} Choose a wood "
+        f"that is flown, "
+        "such as yellow birch or sugar maple, or order a display piece."
+    )
     yield Finding(
         "timber-unsuitable",
         Severity.CAUTION,
@@ -43,6 +48,21 @@ def timber_suitable(evidence: Evidence) -> Iterator[Finding]:
         message,
         f"{across.source}; limit: {COMMON_PRACTICE}" if across is not None and soft else COMMON_PRACTICE,
     )
+
+
+def glue_and_finish(evidence: Evidence) -> Iterator[Finding]:
+    """Glues and finishes the shop keeps for display pieces: they let go or let the damp in. Common practice."""
+    specification = evidence.specification
+    for field, row, instead in (
+        ("glue", specification.glue, "resorcinol or structural epoxy"),
+        ("finish", specification.finish, "spar varnish or two-part clear"),
+    ):
+        if row.suitable_for_flight:
+            continue
+        remark = f" {row.remark}" if row.remark else ""
+        message = f"{row.name} is not for a propeller that flies.{remark} Choose {instead}, or order a display piece."
+        code = f"{field}-unsuitable"
+        yield Finding(code, Severity.CAUTION, field, None, None, "", message, COMMON_PRACTICE)
 
 
 def moisture(evidence: Evidence) -> Iterator[Finding]:
@@ -80,7 +100,8 @@ def moisture(evidence: Evidence) -> Iterator[Finding]:
     if abs(change) > MOISTURE_CHANGE:
         message = (
             f"Where it will live the wood settles at about {settled.moisture:.0f} %, {abs(change):.1f} points "
-            f"{'damper' if change > 0 else 'drier'} than it is built: {_moves(settled.thickness_change)} "
+            f"{'damper' if change > 0 else 'drier'} than it is built: "
+            f"{_moves(settled.thickness_change, evidence.units)} "
             "Check the bolts after the first flight and with every season."
         )
         yield Finding(
@@ -110,12 +131,10 @@ def moisture(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
-def _moves(change: float | None) -> str:
+def _moves(change: float | None, units: str) -> str:
     if change is None:
         return "how much the boss moves is not published for this wood."
-    return (
-        f"the boss {'swells' if change > 0 else 'shrinks'} by up to {abs(change) * 1000:.1f} mm in thickness."
-    )
+    return f"the boss {'swells' if change > 0 else 'shrinks'} by up to {words.length(abs(change), units)} in thickness."
 
 
 def boss_movement(evidence: Evidence) -> Iterator[Finding]:
@@ -131,7 +150,8 @@ def boss_movement(evidence: Evidence) -> Iterator[Finding]:
     known = [change for change in changes if change is not None]
     swing = max(known) - min(known)
     message = (
-        f"Between dry and damp season the boss moves up to {swing * 1000:.1f} mm in thickness, and the bolt circle goes "
+        f"Between dry and damp season the boss moves up to {words.length(swing, evidence.units)} in "
+        f"thickness, and the bolt circle goes "
         "oval: the bolts lose and gain tension, so their torque must be checked again with every season."
     )
     yield Finding("boss-movement", Severity.NOTE, "", swing, None, "m", message, EMC_SOURCE)

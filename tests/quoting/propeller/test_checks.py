@@ -1,10 +1,13 @@
 """Each check says what it should, and no more than its figures allow."""
 
+from dataclasses import replace
+
 import pytest
 
 from quoting.propeller.assessment import assess
 from quoting.propeller.catalogue import Category, Gear, Hand, Position, Rotation
 from quoting.propeller.checks.standing import hand_of, turning_hand
+from quoting.propeller.checks.words import apart, length_apart
 from quoting.propeller.figure import Figure, Trust
 from quoting.propeller.finding import Severity, worst
 from quoting.propeller.specification import Hardware, Use
@@ -21,9 +24,11 @@ from tests.quoting.samples import (
     poplar,
     published,
     remembered,
+    resorcinol,
     sae1,
     sae2,
     specification,
+    varnish,
 )
 
 
@@ -41,9 +46,9 @@ def only(code, **changes):
 
 def test_a_sound_propeller_raises_nothing_but_what_was_not_told():
     findings = assess(specification()).findings
-    untold = {"structure-clearance", "pilot-depth"}
-    assert {f.code for f in findings if f.severity.rank > Severity.NOTE.rank} == untold
-    assert {f.severity for f in findings if f.code in untold} == {Severity.NOT_CHECKED}
+    told = {f.code: f.severity for f in findings if f.severity.rank > Severity.NOTE.rank}
+    # birch under plated bolts is crushed by the torque of dry ones: every wood but maple is
+    assert told == {"structure-clearance": Severity.NOT_CHECKED, "clamp-lubricated": Severity.CAUTION}
 
 
 @pytest.mark.parametrize(
@@ -116,6 +121,35 @@ def test_a_remembered_shaft_height_only_cautions():
     assert found("ground-clearance", hub_height=None, airframe=frame) == [Severity.CAUTION]
 
 
+# 14 CFR 23.925(b) as it stood before 2017: an aft propeller must clear the runway at the greatest pitch attitude
+def test_a_pusher_is_never_passed_on_its_clearance_with_the_aeroplane_level():
+    pusher = {"position": Position.PUSHER, "hand": Hand.LEFT}
+    frame = airframe(position=Position.PUSHER, gear=Gear.NOSE_WHEEL)
+    high = only("ground-clearance", hub_height=60 * INCH, airframe=frame, **pusher)
+    assert high.severity is Severity.NOT_CHECKED
+    assert "greatest pitch attitude" in high.message
+    low = only("ground-clearance", hub_height=42 * INCH, airframe=frame, **pusher)
+    assert low.severity is Severity.CAUTION
+    assert "greatest pitch attitude" in low.message
+    assert (
+        "greatest pitch attitude"
+        in only("ground-clearance", hub_height=None, airframe=frame, **pusher).message
+    )
+    assert found("ground-clearance", hub_height=35 * INCH, airframe=frame, **pusher) == [Severity.STOP]
+
+
+def test_more_than_is_usual_on_the_airframe_is_cautioned_and_not_checked_where_that_is_unsure():
+    frame = airframe(usual_diameter_low=remembered(70 * INCH), usual_diameter_high=remembered(70 * INCH))
+    finding = only("usual-diameter", airframe=frame)
+    assert finding.severity is Severity.CAUTION
+    assert "70 in" in finding.message
+    unsure = Figure(70 * INCH, Trust.UNSURE, "from memory, unsure")
+    doubtful = airframe(usual_diameter_low=unsure, usual_diameter_high=unsure)
+    assert found("usual-diameter", airframe=doubtful) == [Severity.NOT_CHECKED]
+    wide = airframe(usual_diameter_low=remembered(70 * INCH), usual_diameter_high=remembered(74 * INCH))
+    assert found("usual-diameter", airframe=wide) == []
+
+
 def test_without_a_shaft_height_clearance_is_not_checked():
     assert found("ground-clearance", hub_height=None) == [Severity.NOT_CHECKED]
 
@@ -153,6 +187,38 @@ def test_too_little_pitch_lets_the_engine_over_rev():
     assert finding.severity is Severity.STOP
     assert finding.figure > finding.limit == pytest.approx(2300)
     assert found("over-rev-level", diameter=60 * INCH, pitch=30 * INCH) == [Severity.STOP]
+
+
+TOO_FINE = {"diameter": 66 * INCH, "pitch": 44 * INCH}
+
+
+@pytest.mark.parametrize("altitude", [0.0, 2000.0, 6000.0])
+def test_a_height_of_flight_hides_nothing_that_holds_at_sea_level(altitude):
+    finding = only("static-rpm", altitude=altitude, **TOO_FINE)
+    assert finding.severity is Severity.STOP
+    assert finding.figure == pytest.approx(only("static-rpm", **TOO_FINE).figure)
+    stressed = [
+        f.figure for f in assess(specification(altitude=altitude)).findings if f.code == "stress-tension"
+    ]
+    assert stressed == [f.figure for f in assess(specification()).findings if f.code == "stress-tension"]
+
+
+def test_tips_are_judged_at_the_faster_of_sea_level_and_height():
+    high, low = only("tip-mach", altitude=3000.0), only("tip-mach")
+    assert high.figure > low.figure
+    assert only("checked-at-sea-level", altitude=3000.0).severity is Severity.NOTE
+    assert not [f for f in assess(specification()).findings if f.code == "checked-at-sea-level"]
+
+
+def test_standing_and_climbing_are_held_against_the_take_off_rpm_where_there_is_one():
+    fine = {"diameter": 68 * INCH, "pitch": 43 * INCH}
+    assert found("static-rpm", **fine) != []
+    engine = engine_65(takeoff_speed=remembered(2500 / 60))
+    finding = only("static-rpm", engine=engine, **fine)
+    assert finding.severity is Severity.NOTE
+    assert finding.limit == pytest.approx(2500)
+    over = only("static-rpm", engine=engine, diameter=58 * INCH, pitch=30 * INCH)
+    assert over.severity is Severity.CAUTION  # the take-off rpm is from memory
 
 
 def test_a_remembered_rating_never_stops():
@@ -282,6 +348,23 @@ def test_a_heavy_propeller_is_cautioned():
     assert found("mass", timber=dense) == [Severity.CAUTION]
 
 
+def test_display_glue_and_finish_are_cautioned_on_a_propeller_that_flies_and_name_what_would_do():
+    casein = replace(resorcinol(), name="Casein", suitable_for_flight=False)
+    shellac = replace(varnish(), name="Shellac", suitable_for_flight=False)
+    assert found("glue-unsuitable", glue=casein) == [Severity.CAUTION]
+    assert "resorcinol" in only("glue-unsuitable", glue=casein).message
+    assert found("finish-unsuitable", finish=shellac) == [Severity.CAUTION]
+    assert only("finish-unsuitable", finish=shellac).field == "finish"
+    assert found("glue-unsuitable", glue=casein, use=Use.DISPLAY) == []
+    assert found("glue-unsuitable") == found("finish-unsuitable") == []
+
+
+def test_a_wood_not_flown_comes_before_other_cautions_and_names_woods_that_are():
+    cautions = [f for f in assess(specification(timber=poplar())).findings if f.severity is Severity.CAUTION]
+    assert cautions[0].code == "timber-unsuitable"
+    assert "yellow birch" in cautions[0].message
+
+
 # -- boss
 
 
@@ -306,7 +389,8 @@ def test_a_figure_marked_unsure_is_not_checked_rather_than_passed():
 
 
 def test_pilot_and_lugs_of_unknown_depth_are_not_checked_and_too_deep_ones_cautioned():
-    assert found("pilot-depth") == [Severity.NOT_CHECKED]
+    assert found("pilot-depth") == []
+    assert "right through" in only("pilot-depth").message
     assert found("pilot-depth", hub=sae1(pilot_depth=published(0.010, ""))) == []
     assert found("pilot-depth", hub=sae1(pilot_depth=published(0.060, ""))) == [Severity.CAUTION]
     assert found("lug-depth", hub=sae1(lug_depth=None)) == [Severity.NOT_CHECKED]
@@ -364,10 +448,80 @@ def test_a_strong_engine_on_small_bolts_needs_drive_lugs():
     assert found("torque-transfer") == []
 
 
+def test_the_torque_told_is_one_that_plated_bolts_bear():
+    told = only("bolt-torque")
+    # F = T/(K d) with K 0.15: six such bolts on the smaller face stay under birch's 6.7 MPa
+    shape = assess(specification()).boss
+    most = 0.15 * shape.bolt * 6.7e6 * shape.flange_area / 6
+    assert told.limit == pytest.approx(most)
+    assert told.figure < told.limit
+    assert "AN bolts" in told.message
+
+
+def test_a_usual_torque_is_told_as_usual_and_not_checked_where_the_wood_is_not_published():
+    told = only("bolt-torque", timber=mahogany())
+    assert told.severity is Severity.NOT_CHECKED
+    assert "From the wood" not in told.message
+    assert (told.figure, told.limit) == (None, None)
+    assert found("torque-transfer", timber=mahogany()) != []
+
+
+def test_a_flange_of_unknown_size_leaves_its_face_unchecked():
+    plain = sae1(flange_diameter=None)
+    assert found("clamp-crushing-flange", hub=plain) == [Severity.NOT_CHECKED]
+    assert found("clamp-crushing-flange") == []
+
+
+# sugar maple 10.1, black cherry 4.8 MPa (Wood Handbook, table 5-3a)
+def test_maple_bears_dry_torque_on_plated_bolts_and_cherry_not_even_the_least_usual():
+    assert found("clamp-lubricated", timber=birch(compression_perpendicular=published(10.1e6, ""))) == []
+    cherry = birch(compression_perpendicular=published(4.8e6, ""))
+    assert found("clamp-crushing", timber=cherry) == [Severity.CAUTION]
+    enough = birch(compression_perpendicular=published(6.3e6, ""))
+    low, dry = 20.0, assess(specification(timber=enough)).joint
+    assert dry.torque_recommended < low < dry.torque_maximum_dry
+    assert found("clamp-crushing", timber=enough) == []
+
+
+def test_drive_lugs_may_carry_what_friction_lacks_while_the_wood_bears_it():
+    shaken = engine_65(cylinders=3)
+    finding = only("torque-transfer", engine=shaken)
+    assert finding.figure < finding.limit
+    assert finding.severity is Severity.NOTE
+    assert "drive lugs carry the rest" in finding.message
+    assert found("torque-transfer", engine=engine_65(cylinders=1)) == [Severity.CAUTION]
+
+
+def test_the_engines_torque_is_said_on_a_gearbox_whether_within_or_over_or_unknown():
+    geared = {"hub": metric_80(), "top_speed": 110 * MPH, "diameter": 68 * INCH, "pitch": 52 * INCH}
+    within = only("engine-torque", engine=engine_geared(), **geared)
+    assert within.severity is Severity.NOTE
+    over = engine_geared(torque_limit=published(within.figure / 1.03, "a manual"))
+    assert found("engine-torque", engine=over, **geared) == [Severity.CAUTION]
+    assert found("engine-torque", engine=engine_geared(torque_limit=None), **geared) == [Severity.NOT_CHECKED]
+    assert not [f for f in assess(specification()).findings if f.code == "engine-torque"]
+
+
+def test_arms_that_hang_on_lapped_joints_are_not_checked():
+    assert found("hub-lap") == []
+    assert found("hub-lap", blades=3) == found("hub-lap", blades=4) == [Severity.NOT_CHECKED]
+
+
+def test_four_blades_may_weigh_more_than_two():
+    assert found("mass", blades=4, diameter=66 * INCH, pitch=42 * INCH) == []
+
+
+def test_a_figure_just_past_its_limit_never_reads_like_it():
+    assert (apart(3.46, 3.5, 1), apart(0.852, 0.85, 2), apart(2.9, 3.5, 1)) == ("3.46", "0.852", "2.9")
+    assert length_apart(8.98 * INCH, 9 * INCH, "in") == "8.98 in"
+    assert length_apart(0.2298, 0.2300, "mm") == "229.8 mm"
+
+
 def test_the_bolt_torque_always_defers_to_approved_data():
     note = only("bolt-torque")
     assert "approved data" in note.message
     assert "K 0.20" in note.message
+    assert "K 0.15" in note.message
 
 
 # -- papers and sense
@@ -405,6 +559,22 @@ def test_a_pusher_needs_the_other_hand_for_the_same_engine():
 
 def test_a_pattern_the_engine_does_not_have_is_cautioned():
     assert found("hub-of-engine", hub=sae2()) == [Severity.CAUTION]
+
+
+def test_an_engine_not_usual_for_the_airframe_is_cautioned_by_the_names_of_the_usual_ones():
+    frame = airframe(usual_engine_names=("Continental A-65-8F",))
+    radial = engine_65(code="lycoming-r-680", name="Lycoming R-680")
+    finding = only("engine-of-airframe", engine=radial, airframe=frame)
+    assert finding.severity is Severity.CAUTION
+    assert "Continental A-65-8F" in finding.message
+    assert "top speed" in finding.message
+    assert "top speed" not in only("engine-of-airframe", engine=radial, top_speed=87 * MPH).message
+    assert found("engine-of-airframe", airframe=frame) == []
+    assert found("engine-of-airframe", engine=radial, airframe=airframe(usual_engine_codes=())) == []
+
+
+def test_what_the_catalogue_remarks_on_an_airframe_is_said():
+    assert "72 x 44" in only("airframe-remark", airframe=airframe(remark="Wood 72 x 44.")).message
 
 
 def test_a_display_piece_keeps_its_checks_as_notes_and_is_not_for_flight():

@@ -98,9 +98,24 @@ def test_without_published_crushing_no_maximum_is_given():
     assert bare.torque_recommended == bare.torque_low
 
 
+def test_plated_threads_are_given_the_torque_that_pulls_as_hard():
+    clamped = joint(plain(), birch(), engine_65())
+    assert bolt_force(clamped.torque_plated, 0.375 * INCH, 0.15) == pytest.approx(clamped.bolt_force)
+    assert clamped.torque_plated < clamped.torque_maximum < clamped.torque_maximum_dry
+
+
+def test_the_smaller_of_flange_and_plate_is_pressed_hardest():
+    small = boss(specification(hub=sae1(flange_diameter=published(5.0 * INCH, ""))))
+    assert (
+        joint(small, birch(), engine_65()).torque_maximum
+        < joint(plain(), birch(), engine_65()).torque_maximum
+    )
+    assert small.friction_radius < plain().friction_radius
+
+
 def test_lubricated_threads_press_a_third_harder():
     pressed = joint(plain(), birch(), engine_65())
-    assert pressed.pressure_lubricated / pressed.pressure == pytest.approx(4 / 3)
+    assert pressed.pressure_mistaken / pressed.pressure == pytest.approx(4 / 3)
 
 
 @given(st.floats(1, 60), st.floats(0.1, 20))

@@ -1,9 +1,13 @@
 """Recommended sizes: three characters, limits kept or named, and what direct solving says of them."""
 
+import itertools
+import math
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from quoting.propeller.atmosphere import Air
 from quoting.propeller.blade import Blade
 from quoting.propeller.matching import Powerplant, Speeds, performance
 from quoting.propeller.recommend import TOP_SPEED_RATIO, Character, Limits, recommend, rule_diameter
@@ -74,12 +78,40 @@ def test_no_offer_runs_its_tips_past_the_limit(horsepower, rpm, mph):
     assert all(offer.tip_mach <= 0.865 for offer in offers.values()), offers
 
 
+@pytest.mark.parametrize(
+    ("horsepower", "rpm", "slow", "fast"),
+    [
+        (65, 2300, 60, 190),
+        (100, 5800 * 21 / 51, 60, 200),
+        (50, 3200, 60, 160),
+        (150, 2700, 90, 210),
+        (90, 1400, 50, 110),
+    ],
+)
+def test_a_mile_an_hour_moves_the_diameter_by_an_inch_at_most(horsepower, rpm, slow, fast):
+    plant = Powerplant(horsepower * HORSEPOWER, rpm / 60)
+    sizes = [_by_character(plant, mph)[Character.STANDARD].diameter / INCH for mph in range(slow, fast + 1)]
+    assert max(abs(a - b) for a, b in itertools.pairwise(sizes)) <= 1.0 + 1e-9
+
+
+def test_tips_are_kept_below_nine_hundred_feet_a_second():
+    radial = Powerplant(225 * HORSEPOWER, 2100 / 60)
+    for offer in _by_character(radial, 124).values():
+        assert math.pi * offer.diameter * offer.top_speed < 900 * 0.3048 * 1.04
+    assert _by_character(radial, 124)[Character.STANDARD].limited_by == "tip speed"
+
+
+def test_a_size_for_a_high_field_is_held_to_the_static_rpm_it_has_at_sea_level():
+    assert _by_character(FAST_TURNING, 90)[Character.STANDARD].limited_by == "tip speed"
+    assert "static rpm" in _by_character(FAST_TURNING, 90, air=Air.at(3000))[Character.STANDARD].limited_by
+
+
 def test_three_blades_are_smaller_than_two():
     assert _by_character(blades=3)[Character.STANDARD].diameter < _by_character()[Character.STANDARD].diameter
 
 
 def test_a_large_boss_keeps_the_diameter_up():
-    with pytest.raises(ValueError, match="diameter: the limits leave none"):
+    with pytest.raises(ValueError, match=r"diameter: No diameter is left: at most 47\.2 in"):
         recommend(SIXTY_FIVE, Speeds(top=97 * MPH), Limits(diameter_max=1.2, boss_diameter=14 * INCH))
 
 
