@@ -26,6 +26,7 @@ def pages_for(request: HttpRequest) -> list[tuple[str, str]]:
     if OWNER in roles:
         return [
             ("desk:morning", _("Morning sheet")),
+            ("desk:enquiries", _("Enquiries")),
             ("desk:orders", _("Orders")),
             ("desk:bench", _("Bench")),
             ("desk:plan", _("Plan")),

@@ -2,7 +2,8 @@
 
 from datetime import date
 
-from django.db.models import F
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -16,6 +17,7 @@ from orders.models import (
     Enquiry,
     ForecastHistory,
     Mail,
+    Message,
     Order,
     OutboxJob,
     PaymentRequest,
@@ -24,11 +26,16 @@ from orders.models import (
     Stage,
 )
 from orders.services import failed_jobs, mail
+from orders.services.glance import at_a_glance, glance_of
+from orders.services.owed import orders_owed
 from orders.services.planned import standing
 from orders.who import somebody
 from quoting.models import Quote
 from quoting.propeller.build import INSPECTION
 from quoting.services.outlook import latest_outlook
+
+SHOWN = 40
+"""Rows of a list at most; the pages of orders and enquiries hold them all."""
 
 
 @open_to()
@@ -37,25 +44,22 @@ def morning(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     today = timezone.localdate()
     open_orders = Order.objects.exclude(state__in=[Order.State.DISPATCHED, Order.State.CANCELLED])
-    requests = (
-        PaymentRequest.objects.filter(order__in=open_orders)
-        .select_related("order__customer")
-        .order_by("due_on")
-    )
+    ready = list(open_orders.filter(state=Order.State.READY).select_related("customer").order_by("promise"))
+    late = open_orders.filter(promise__lt=today).exclude(state__in=[Order.State.READY, Order.State.HELD])
+    new = Enquiry.objects.filter(state=Enquiry.State.NEW).order_by("created_at")
     return render(
         request,
         "desk/morning.html",
         {
             "today": today,
             "now": now,
-            "enquiries": Enquiry.objects.filter(state=Enquiry.State.NEW)
-            .select_related("customer")
-            .order_by("created_at"),
+            "enquiries": [glance_of(row) for row in at_a_glance(new)],
             "asked_back": Enquiry.objects.filter(state=Enquiry.State.ASKED_BACK).select_related("customer"),
             "quotes": Quote.objects.filter(state=Quote.State.SENT)
-            .select_related("series")
-            .order_by("expires_at"),
-            "late": open_orders.filter(promise__lt=today).select_related("customer").order_by("promise"),
+            .select_related("series__enquiry__customer")
+            .defer("typed", "specification", "results", "series__enquiry__estimate")
+            .order_by("expires_at")[:SHOWN],
+            "late": late.select_related("customer").order_by("promise"),
             "will_be_late": will_be_late(today),
             "outlook": latest_outlook(now),
             "standing": standing(now),
@@ -63,11 +67,13 @@ def morning(request: HttpRequest) -> HttpResponse:
             "changes": Approval.objects.filter(
                 state=Approval.State.CHANGES_WANTED, order__in=open_orders
             ).select_related("order"),
-            "unpaid": [r for r in requests if not r.is_settled],
+            "unpaid": unpaid(open_orders),
+            "unanswered": unanswered(),
+            "owed": orders_owed(),
             "to_release": Stage.objects.filter(
                 key=INSPECTION, state=Stage.State.DONE, propeller__state="in work"
             ).select_related("propeller__order"),
-            "ready": open_orders.filter(state=Order.State.READY).select_related("customer"),
+            "ready": ready,
             "quarantined": ProviderEvent.objects.filter(state=ProviderEvent.State.QUARANTINED),
             "dead_jobs": failed_jobs.failed(),
             "mail_refused": Mail.objects.filter(state=Mail.State.DEAD),
@@ -100,6 +106,31 @@ def job_again(request: HttpRequest, pk: int) -> HttpResponse:
         _("It is tried again; this sheet tells if it fails once more."),
         "desk:morning",
     )
+
+
+def unpaid(open_orders: QuerySet[Order]) -> list[PaymentRequest]:
+    """What open orders still owe, soonest due first; `owed` holds the minor units that are open."""
+    received = Coalesce(Sum("payments__amount"), 0)
+    rows = (
+        PaymentRequest.objects.filter(order__in=open_orders)
+        .annotate(owed=F("amount") - received)
+        .filter(owed__gt=0)
+        .select_related("order__customer")
+        .order_by("due_on", "id")
+    )
+    return list(rows[:SHOWN])
+
+
+def unanswered() -> list[Message]:
+    """Of each talk about an order or a quote that ends with the customer's word that word, longest waiting first."""
+    same = Q(order=OuterRef("order"), order__isnull=False) | Q(enquiry=OuterRef("enquiry"), order=None)
+    newest = Message.objects.filter(same).order_by("-written_at", "-id")
+    rows = Message.objects.filter(pk=Subquery(newest.values("pk")[:1]), side=Message.Side.CUSTOMER)
+    # a new enquiry is reviewed with its messages, and an order's talk goes on at the order
+    rows = rows.filter(
+        Q(order__isnull=False) | Q(enquiry__state=Enquiry.State.QUOTED, enquiry__order__isnull=True)
+    )
+    return list(rows.select_related("order", "enquiry").order_by("written_at")[:SHOWN])
 
 
 def will_be_late(today: date) -> list[ForecastHistory]:

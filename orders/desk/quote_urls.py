@@ -2,9 +2,10 @@
 
 from django.urls import URLPattern, path
 
-from orders.desk import learning, price_book, review, review_changes, review_date, taxes
+from orders.desk import enquiries, learning, price_book, review, review_changes, review_date, taxes
 
 QUOTES: list[URLPattern] = [
+    path("enquiries/", enquiries.enquiries, name="enquiries"),
     path("enquiries/<str:number>/", review.review, name="review"),
     path("enquiries/<str:number>/keep/", review_changes.keep_typed, name="keep-typed"),
     path("enquiries/<str:number>/line/", review_changes.change_line, name="change-line"),

@@ -32,6 +32,7 @@ DOORS = (
     Door("morning"),
     Door("mail-again", post=True),
     Door("job-again", ("job",), post=True),
+    Door("enquiries"),
     Door("review", ("enquiry",)),
     Door("keep-typed", ("enquiry",), post=True),
     Door("change-line", ("enquiry",), post=True),
