@@ -1,7 +1,5 @@
 """My propellers: everything of one signed-in customer."""
 
-from datetime import date
-
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -44,7 +42,7 @@ def mine(request: HttpRequest) -> HttpResponse:
 def order_row(order: Order) -> dict[str, str]:
     when = day(order.dispatched_at) if order.dispatched_at else ""
     if order.promise and order.is_open:
-        when = promise_words(order, order.promise)
+        when = _("promised %(day)s") % {"day": day(order.promise)}
     return {
         "url": reverse("portal:own_order", args=[order.number]),
         "title": order.title,
@@ -52,20 +50,18 @@ def order_row(order: Order) -> dict[str, str]:
         "shape": ORDER_SHAPES[Order.State(order.state)],
         "word": standing(order)[0],
         "when": when,
+        "late": late_words(order),
     }
 
 
-def promise_words(order: Order, promise: date) -> str:
-    """The day promised; where it is late, so and with the day planned on now."""
+def late_words(order: Order) -> str:
+    """That an order is late, with the day planned on now; nothing when it is not."""
     late = late_of(order)
     if late is None:
-        return _("promised %(day)s") % {"day": day(promise)}
+        return ""
     if late.plan_on is None:
-        return _("late: promised %(day)s") % {"day": day(promise)}
-    return _("late: promised %(day)s, planned on %(plan)s now") % {
-        "day": day(promise),
-        "plan": day(late.plan_on),
-    }
+        return _("Late; a new day is being worked out.")
+    return _("Late; we now plan on %(day)s.") % {"day": day(late.plan_on)}
 
 
 def enquiry_row(enquiry: Enquiry) -> dict[str, str]:
