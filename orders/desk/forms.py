@@ -97,8 +97,9 @@ class AmountField(forms.CharField):
 
 
 class TransferForm(OnPage):
-    """A transfer seen on the bank's statement."""
+    """A transfer seen on the bank's statement; `awaited`: money is asked for and open."""
 
+    awaited = True
     received_on = DayField(label=_("Received on"))
     bank_reference = forms.CharField(
         label=_("The bank's reference"),

@@ -109,8 +109,12 @@ class ChangeFeeForm(OnPage):
 
 
 def transfer_form(row: Order, data: Any = None) -> TransferForm:
-    """A transfer for one of the amounts that are asked for and open."""
-    owing: list[PaymentRequest] = [r for r in row.payment_requests.order_by("asked_at") if not r.is_settled]
-    choices = [(r.reference, f"{r.get_kind_display()} {r.reference}") for r in owing]
+    """A transfer for one of the amounts asked for; those that are open come first, money beyond is the customer's credit."""
+    asked: list[PaymentRequest] = sorted(
+        row.payment_requests.order_by("asked_at"), key=lambda r: r.is_settled
+    )
+    choices = [(r.reference, f"{r.get_kind_display()} {r.reference}") for r in asked]
     today = {"received_on": timezone.localdate()}
-    return TransferForm(data, choices=choices, currency=row.currency, initial=today)
+    form = TransferForm(data, choices=choices, currency=row.currency, initial=today)
+    form.awaited = any(not r.is_settled for r in asked)
+    return form

@@ -28,7 +28,12 @@ from orders.services import approval, cancelling, charges, decisions, dispatch, 
 from orders.who import Who, somebody
 
 Doing = Callable[[Who, Order, dict[str, Any]], object]
-PLACES = {"transfer": "money", "freight": "money", "note": "approvals", "write": "messages"}
+PLACES = {
+    **dict.fromkeys(("transfer", "freight", "carriage"), "money"),
+    **dict.fromkeys(("pay_back_bank", "pay_back_card", "refund_bank", "refund_card"), "money"),
+    "note": "approvals",
+    "write": "messages",
+}
 """Where on the page each form stands, by its name; the others stand under what is next."""
 
 

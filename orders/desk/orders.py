@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 
+from orders.desk.money_forms import money_forms
 from orders.desk.order_forms import (
     CancelForm,
     ChangeFeeForm,
@@ -119,6 +120,7 @@ def order_page(request: HttpRequest, row: Order, *, status: int = 200, **given: 
         "may_book": bool(who.roles & {"owner", "bookkeeper"}),
         "may_record": bool(who.roles & {"owner", "bench"}),
         **order_forms(row, who),
+        **money_forms(row, who),
     }
     return render(request, "desk/order.html", context | given, status=status)
 
@@ -136,7 +138,7 @@ def approvals_of(row: Order, sent: NoteForm | None) -> list[Approval]:
 def order_forms(row: Order, who: Who) -> dict[str, Any]:
     """Fresh forms of what may be done now."""
     found: dict[str, Any] = {"write": WriteForm(), "hold": HoldForm()}
-    if who.roles & {"owner", "bookkeeper"} and any(not r.is_settled for r in row.payment_requests.all()):
+    if who.roles & {"owner", "bookkeeper"} and row.payment_requests.exists():
         found["transfer"] = transfer_form(row)
     if row.is_open:
         terms = charges.on_cancelling(row)

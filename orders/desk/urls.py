@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from orders.desk import bench, books, morning, order_steps, orders, papers, register
+from orders.desk import bench, morning, order_steps, orders, papers, register
+from orders.desk.books_urls import BOOKS
 from orders.desk.drawing_urls import DRAWN
 from orders.desk.plan_urls import PLAN
 from orders.desk.quote_urls import QUOTES
@@ -39,7 +40,5 @@ urlpatterns = [
     *REDO,
     path("register/", register.register, name="register"),
     path("register/<str:serial>/", register.propeller, name="propeller"),
-    path("books/", books.books, name="books"),
-    path("books/invoices/", books.invoices, name="invoices"),
-    path("books/journal.csv", books.export, name="export"),
+    *BOOKS,
 ]

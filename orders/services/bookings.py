@@ -7,9 +7,10 @@ bank to carriage outwards (selling cost, beside the freight that is charged, and
 from datetime import date, datetime
 
 from django.db import transaction
+from django.db.models import Sum
 from django.utils.translation import gettext as _
 
-from orders.models import Account, Invoice, JournalEntry, Order, Payment
+from orders.models import Account, Invoice, JournalEntry, JournalLine, Order, Payment, Workshop
 from orders.refusal import Refused
 from orders.services import audit, chart, journal, postings
 from orders.services.journal import credit, debit
@@ -32,7 +33,7 @@ def record_payout(
     who.must_be(OWNER, BOOKKEEPER)
     reference = reference_of_bank(reference, field="reference")
     journal.must_be_open(paid_on, today=today, field="paid_on")
-    held = Money.from_minor(_held(chart.CLEARING, amount.currency), amount.currency)
+    held = Money.from_minor(_locked_in(chart.CLEARING, amount.currency), amount.currency)
     if not 0 < amount.minor or held.minor < amount.minor + fee.minor:
         text = _("Enter an amount above nothing; with its fee at most %(most)s is with the provider.")
         raise Refused("amount", text % {"most": held}, status=400, field="amount")
@@ -55,7 +56,7 @@ def record_tax(
     who.must_be(OWNER, BOOKKEEPER)
     reference = reference_of_bank(reference, field="reference")
     journal.must_be_open(paid_on, today=today, field="paid_on")
-    payable = Money.from_minor(-_held(chart.TAX, amount.currency), amount.currency)
+    payable = Money.from_minor(_locked_in(chart.TAX, amount.currency), amount.currency)
     if not 0 < amount.minor <= payable.minor:
         text = _("Enter an amount above nothing; at most %(most)s is payable.") % {"most": payable}
         raise Refused("amount", text, status=400, field="amount")
@@ -101,6 +102,16 @@ def record_carriage(
     )  # fmt: skip
     _note_carriage(order)
     return entry
+
+
+def held_in(account: str) -> dict[str, int]:
+    """What an account shows in each currency it was posted in, as it usually stands, in minor units; never empty."""
+    lines = JournalLine.objects.filter(account__code=account, entry__posted=True)
+    rows = lines.values_list("currency").annotate(Sum("debit"), Sum("credit")).order_by("currency")
+    _name, kind = chart.CHART[account]
+    sign = 1 if kind in (Account.Kind.ASSET, Account.Kind.EXPENSE) else -1
+    found = {currency: sign * (debits - credits) for currency, debits, credits in rows}
+    return found or {Workshop.objects.get().currency: 0}
 
 
 def why_not_reversed(entry: JournalEntry) -> str:
@@ -176,10 +187,10 @@ def _note_carriage(order: Order) -> None:
     Order.objects.filter(pk=order.pk).update(freight_cost=paid or None)
 
 
-def _held(account: str, currency: str) -> int:
-    """The balance of an account in a currency, the account locked against a second of these entries."""
-    row = Account.objects.select_for_update().get(pk=chart.account(account).pk)
-    return postings.balance(row.code, currency=currency)
+def _locked_in(account: str, currency: str) -> int:
+    """What an account shows in a currency, the account locked against a second of these entries."""
+    Account.objects.select_for_update().get(pk=chart.account(account).pk)
+    return held_in(account).get(currency, 0)
 
 
 def _book(

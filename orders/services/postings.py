@@ -69,8 +69,6 @@ class Standing:
         return self.held + self.tax
 
 
-MOST_ROUNDING = 5
-"""In minor units, by how much the taxes of papers rounded one by one may differ from the tax on all together."""
 REVENUE = (chart.SALES, chart.FREIGHT, chart.DISCOUNTS, chart.REFUNDS)
 
 

@@ -136,8 +136,8 @@ class Payment(TypedDict):
 class Invoice(Sheet):
     """An invoice, deposit invoice or credit note: `title` says which. `due` is what is still to pay, by `due_date`.
 
-    `how_to_pay` holds label and value rows (account, reference); `pay_url` adds a square code. `notes` are printed
-    beneath, for instance a reason for exemption from tax.
+    `how_to_pay` holds label and value rows (account, reference); `pay_url` adds a square code. Where it `credits`, nothing
+    is to pay. `notes` are printed beneath, for instance a reason for exemption from tax.
     """
 
     title: str
@@ -155,6 +155,7 @@ class Invoice(Sheet):
     due: str
     how_to_pay: list[Pair]
     pay_url: NotRequired[str]
+    credits: NotRequired[bool]
     notes: list[str]
 
 
