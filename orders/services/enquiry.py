@@ -123,7 +123,10 @@ def question_about(enquiry: Enquiry) -> str:
     if not open_still:
         return ""
     needed = "\n".join(f"- {finding.message}" for finding in open_still)
-    return _("To work out a price and a date we need to know more:\n%(needed)s") % {"needed": needed}
+    return _(
+        "To work out a price and a date we need to know more:\n%(needed)s\nFill it in under “Change what I asked”, or tell "
+        "us why you cannot know it."
+    ) % {"needed": needed}
 
 
 @transaction.atomic

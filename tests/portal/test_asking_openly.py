@@ -58,7 +58,8 @@ def test_the_owner_can_ask_back_for_what_was_left_open(anyone, owner):
     anyone.post("/ask/", VW)
     enquiry = Enquiry.objects.get()
     page = owner.get(f"/desk/enquiries/{enquiry.number}/").content.decode()
-    assert "top speed in level flight" in page
+    question = re.search(r'name="question"[^>]*>(.*?)</textarea>', page, re.S).group(1)
+    assert "top speed in level flight" in question and "Change what I asked" in question
     anyone.post(f"/enquiry/{enquiry.token}/change/", {**VW, "top_speed": "110 mph", "send": "1"})
     enquiry.refresh_from_db()
     assert enquiry.estimate["price"]["currency"] == "EUR"
