@@ -34,11 +34,16 @@ def wanted_from(order: Order) -> list[Wish]:
     ]
 
 
+def revision_out(order: Order) -> Quote | None:
+    """The revision sent to an order that waits for one."""
+    if not assumptions.is_answered_otherwise(order):
+        return None
+    return order.series.revisions.filter(state=Quote.State.SENT).first()
+
+
 def revision_wanted(order: Order) -> list[Wish]:
     """The revised quote an order waits for, once it is out."""
-    if not assumptions.is_answered_otherwise(order):
-        return []
-    sent = order.series.revisions.filter(state=Quote.State.SENT).first()
+    sent = revision_out(order)
     if sent is None:
         return []
     return [
@@ -95,6 +100,9 @@ def payment_wish(order: Order, request: PaymentRequest, under_way: PaymentAttemp
 
 
 def decisions_wanted(order: Order) -> list[Wish]:
+    """Pictures to decide on; none while an answer waits for a revision, which has its own."""
+    if assumptions.is_answered_otherwise(order):
+        return []
     asked = order.approvals.filter(state=Approval.State.ASKED)
     why = {
         Approval.Kind.DRAWING: _("No wood is cut before."),

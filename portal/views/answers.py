@@ -46,9 +46,7 @@ def answer(request: HttpRequest, token: str) -> HttpResponse:
     if assumptions.is_otherwise(given):
         messages.success(
             request,
-            _(
-                "Your answer is with the workshop. It works the quote again and sends it; nothing is built meanwhile."
-            ),
+            _("Your answer is with the workshop, which works the quote again. Nothing is built meanwhile."),
         )
     else:
         messages.success(request, _("Thank you. Your answers stand on the order."))

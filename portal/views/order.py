@@ -27,7 +27,7 @@ from portal.forms.words import MessageForm
 from portal.limits import held_back, or_refuse
 from portal.views.units import units_of
 from portal.views.who import holder
-from portal.wanted import card_under_way, wanted_from
+from portal.wanted import card_under_way, revision_out, wanted_from
 from quoting.services.quotes import specification_of
 
 S = Order.State
@@ -61,6 +61,8 @@ def standing(order: Order) -> tuple[str, str]:
 
 
 def waiting_sentence(order: Order) -> str:
+    if revision_out(order):
+        return _("A revised quote with your answers is out; accept it and the order goes on.")
     if assumptions.is_answered_otherwise(order):
         return _("The workshop works the quote again with your answer; the order waits for the revision.")
     if assumptions.keeps_waiting(order):

@@ -133,7 +133,8 @@ def test_a_revision_is_offered_on_the_order_and_accepted_under_it(anyone, owner,
     shown = owner.get(desk).context["shown"]
     assert owner.post(f"{desk}send/", {"shown": shown, "message": ""}).status_code == 302
     second = Quote.objects.get(state="sent")
-    assert f"/quote/{second.token}/" in anyone.get(f"/order/{order.token}/").content.decode()
+    wanted = [wish.words for wish in anyone.get(f"/order/{order.token}/").context["wanted"]]
+    assert wanted == ["Accept the revised quote", "Pay the deposit"]
     accept(anyone, second)
     order.refresh_from_db()
     assert (order.quote, Order.objects.count()) == (second, 1)
