@@ -10,6 +10,7 @@ app_name = "portal"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", front.home, name="home"),
+    path("favicon.ico", front.favicon, name="favicon"),
     path("terms/", front.terms, name="terms"),
     path("units/", front.units, name="units"),
     path("language/", set_language, name="language"),

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
 
 from orders.models import BenchPerson
@@ -39,12 +40,24 @@ def plain_decimal(text: str, most: Decimal) -> Decimal:
     return Decimal(f"{whole}.{part}" if part else whole)
 
 
+def missing(label: Any) -> Any:
+    """What is said at a field that may not be empty."""
+    return format_lazy("{} {}", _("Still to be filled in:"), label or "")
+
+
 class OnPage(forms.Form):
     """A form that shares its page with others: the ids of its fields are its own."""
 
     def __init__(self, *args: Any, **more: Any) -> None:
         more.setdefault("auto_id", f"{type(self).__name__.lower()}-%s")
         super().__init__(*args, **more)
+
+    def full_clean(self) -> None:
+        """Check the fields; one that is left empty and has no words of its own for that is named."""
+        for field in self.fields.values():
+            if field.error_messages["required"] == forms.Field.default_error_messages["required"]:
+                field.error_messages["required"] = missing(field.label)
+        super().full_clean()
 
 
 class DayField(forms.DateField):
@@ -156,10 +169,15 @@ class RecordForm(StartForm):
 
     minutes = forms.IntegerField(
         label=_("Minutes of work"),
-        min_value=0,
+        min_value=1,
         max_value=1440,
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
-        error_messages={"invalid": _("Enter whole minutes in plain digits, such as 45.")},
+        error_messages={
+            "required": _("Enter the minutes you worked, such as 45."),
+            "invalid": _("Enter whole minutes in plain digits, such as 45."),
+            "min_value": _("Enter at least one minute of work."),
+            "max_value": _("Enter at most %(limit_value)d minutes: no stage takes more than a day at once."),
+        },
     )
     note = forms.CharField(
         label=_("Note (may be empty)"),

@@ -93,15 +93,22 @@ def version_page(
             **(run_shown(run, book) if run else {}),
         }
     else:
-        context["read"] = [
-            (heading, list(entries)) for heading, entries in groupby(book.entries.values(), key=heading_of)
-        ]
+        find = request.GET.get("find", "").strip()[:80]
+        found = [entry for entry in book.entries.values() if speaks_of(entry, find)]
+        context["read"] = [(heading, list(entries)) for heading, entries in groupby(found, key=heading_of)]
+        context["find"] = find
     return render(request, "desk/price_book.html", context | given, status=status)
 
 
 def heading_of(entry: Any) -> str:
     found = definition_of(entry.key)
     return found.heading if found else ""
+
+
+def speaks_of(entry: Any, words: str) -> bool:
+    """Whether an entry's name, meaning or heading holds every word."""
+    text = f"{entry.key} {entry.sentence} {heading_of(entry)}".casefold()
+    return all(word in text for word in words.casefold().split())
 
 
 def by_heading(form: forms.Form, book: PriceBook) -> list[tuple[str, list[Any]]]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from orders.models import OutboxJob, PlanVersion, Stage
+from orders.models import Order, OutboxJob, PlanVersion, Stage
 from orders.services.shop import shop_of
 from quoting.leadtime.calendar import Calendar
 from quoting.leadtime.shop import Shop
@@ -34,6 +34,11 @@ class Stretch:
     first: bool
     late: bool
     machine: str
+
+    @property
+    def is_free(self) -> bool:
+        """Whether the bench may do it now: its order has joined the queue and is not held."""
+        return self.stage.propeller.order.state not in (Order.State.WAITING, Order.State.HELD)
 
     @property
     def short(self) -> str:

@@ -6,6 +6,7 @@ from django.conf import settings
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
+from django.templatetags.static import static
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST, require_safe
@@ -24,6 +25,12 @@ from quoting.services.pricebook import NoPriceBook, current_book
 def home(request: HttpRequest) -> HttpResponse:
     """What the workshop does and where to begin, under a drawing from the same geometry as every quote."""
     return render(request, "portal/home.html", {"drawing": showpiece(units_of(request))})
+
+
+@require_safe
+def favicon(request: HttpRequest) -> HttpResponse:
+    """The mark, for browsers that look for it without reading the page."""
+    return redirect(static("portal/mark.svg"))
 
 
 @lru_cache(maxsize=4)

@@ -194,6 +194,29 @@ def test_a_day_sheet_holds_the_days_work_of_everybody(owner: Client, shop: Shop)
     assert get(owner, "day-sheets").count("own-page") == BenchPerson.objects.count()
 
 
+def test_work_the_bench_may_not_touch_yet_says_so_and_names_what_can_be_done_instead(
+    owner: Client, shop: Shop
+) -> None:
+    read = reading()
+    assert read is not None
+    work, _rests = read.between(shop.today, shop.today + timedelta(days=30))
+    by_day: dict[tuple[object, str], list] = {}
+    for stretch in work:
+        by_day.setdefault((stretch.day, stretch.person), []).append(stretch)
+    day, person, barred, free = next(
+        (day, person, rows[0], other)
+        for (day, person), rows in by_day.items()
+        for other in rows
+        if other.stage.propeller.order_id != rows[0].stage.propeller.order_id
+    )
+    asked = {"day": day.isoformat()}
+    assert "not yet" not in get(owner, "day-sheet", person, **asked)
+    Order.objects.filter(pk=barred.stage.propeller.order_id).update(state=Order.State.WAITING)
+    page = get(owner, "day-sheet", person, **asked)
+    assert "only once deposit and approval have come" in page
+    assert page.count(reverse("desk:stage", args=[free.stage.pk])) >= 2
+
+
 def test_the_bench_page_shows_ones_own_day(bench: Client, shop: Shop) -> None:
     assert "Your day by the plan" in get(bench, "bench")
 

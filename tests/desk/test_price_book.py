@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
+from django.urls import reverse
 
 from orders import worker
 from orders.desk.price_book_forms import EntriesForm, RepriceForm
@@ -238,3 +239,11 @@ def test_a_book_in_force_is_read_and_never_changed(owner, shop: Shop):
     response = change(owner, version, **{KEY: "33"})
     assert response.status_code == 422 and "draft a new one" in response.content.decode()
     assert book_of(version)[KEY] == 20
+
+
+def test_an_entry_of_a_book_is_found_by_its_meaning(owner, shop: Shop):
+    book = PriceBookVersion.objects.get()
+    page = owner.get(reverse("desk:price-book", args=[book.pk]), {"find": "mark-up timber"})
+    [(_, entries)] = page.context["read"]
+    assert entries and all("timber" in entry.sentence for entry in entries)
+    assert "No entry speaks of" in owner.get(f"/desk/price-book/{book.pk}/?find=zeppelin").content.decode()
