@@ -200,7 +200,7 @@ def payments_of(order: Order) -> list[dict[str, Any]]:
                 "label": payment_word(PaymentRequest.Kind.BALANCE),
                 "amount": order.balance,
                 "settled": False,
-                "word": _("asked for when it is ready"),
+                "word": _("comes with the invoice"),
                 "url": "",
             }
         )
