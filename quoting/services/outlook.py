@@ -46,8 +46,9 @@ def store_outlook(outlook: Outlook) -> PlanOutlook:
 
 def forget_outlooks(before: datetime) -> None:
     """Take out the outlooks of plans made before an instant; the newest stays, it is the only one looked into."""
-    newest = PlanOutlook.objects.values_list("pk", flat=True).first()
-    PlanOutlook.objects.filter(as_of__lt=before).exclude(pk=newest).delete()
+    newest = PlanOutlook.objects.first()
+    if newest:
+        PlanOutlook.objects.filter(as_of__lt=before).exclude(pk=newest.pk).delete()
 
 
 def cold_start(now: datetime) -> Outlook:
