@@ -207,10 +207,6 @@ class Blade:
         points[..., 0] += self.sweep_m(x)[..., None]
         return points
 
-    def section_properties(self, x: ArrayLike, edge: float = 0.0) -> sections.SectionProperties:
-        """Area, centroid and second moments at `x` in the axes of the flat face (SI)."""
-        return sections.properties(self.section_outlines(x, edge))
-
     def mirrored(self) -> Self:
         """The same propeller carved for the other hand."""
         return replace(self, hand=Hand.LEFT if self.hand is Hand.RIGHT else Hand.RIGHT)

@@ -231,7 +231,7 @@ class _Chart:
         c_t = np.interp(advance, self.J, self.C_T) * net_thrust(advance, np.asarray(self.ratio))
         return np.asarray(c_t * self.air.density * n**2 * self.diameter**4)
 
-    def supply(self, v: Array, n: Array) -> Array:
+    def supply(self, _v: Array, n: Array) -> Array:
         """Full-throttle power in W, whatever the airspeed."""
         return self.powerplant.available(n, self.air)
 

@@ -13,7 +13,6 @@ from quoting.propeller.cubic import PiecewiseCubic
 
 Array = NDArray[np.float64]
 
-CLARK_Y_THICKNESS = 0.117
 PITCH_AXIS = 0.35
 """Where the blade's pitch axis crosses the section, as a fraction of the chord behind the leading edge."""
 EDGE_POINTS = 33

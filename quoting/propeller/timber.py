@@ -12,7 +12,6 @@ COEFFICIENT_RANGE = (6.0, 14.0)
 STRENGTH_CAUTION_MOISTURE = 15.0
 
 EMC_SOURCE = "Wood Handbook, FPL-GTR-190 (2010), equation 4-5"
-MOVEMENT_SOURCE = "Wood Handbook, FPL-GTR-190 (2010), equation 13-2 and Table 13-5"
 
 
 class Ring(StrEnum):

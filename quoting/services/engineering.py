@@ -119,7 +119,7 @@ def engineering_stored(
 
 @lru_cache(maxsize=KEPT)
 def _stored(
-    specification: Specification, units: Units, block: TitleBlock, computed_under: str, language: str
+    specification: Specification, units: Units, block: TitleBlock, computed_under: str, _language: str
 ) -> Engineering | None:
     return engineering_of(assessed(specification), units, block, computed_under=computed_under)
 

@@ -72,7 +72,8 @@ class Command(BaseCommand):
         except ValueError as error:
             raise CommandError(f"{options['points']}: {table.at_line(str(error))}") from None
         writer = csv.writer(self.stdout, lineterminator="\n")
-        writer.writerows((_load_rows if options["loads"] else _rows)(points, solution, blade))
+        loads = options["loads"]
+        writer.writerows(_load_rows(points, solution, blade) if loads else _rows(points, solution))
 
 
 def _read(path: Path, required: tuple[str, ...], optional: tuple[str, ...] = ()) -> Columns:
@@ -148,7 +149,7 @@ def _points(options: dict[str, Any], blade: Blade) -> tuple[OperatingPoints, Col
         raise CommandError(f"{path}: {table.at_line(str(error))}") from None
 
 
-def _rows(points: OperatingPoints, solution: Solution, blade: Blade) -> list[list[str]]:
+def _rows(points: OperatingPoints, solution: Solution) -> list[list[str]]:
     head = "V_m_s rpm rho J C_T C_P efficiency thrust_N torque_N_m power_W".split()
     table = np.column_stack(
         [

@@ -6,7 +6,7 @@ from math import isfinite
 
 from quoting.propeller.catalogue import Airframe, EdgeGuard, Engine, Finish, Glue, HubPattern, Timber
 from quoting.propeller.checks import words
-from quoting.propeller.figure import Figure
+from quoting.propeller.figure import Figure, known
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Specification, Wish
 
@@ -178,8 +178,7 @@ def _proportions(specification: Specification) -> list[Finding]:
 
 def _boss_on(specification: Specification, diameter: float) -> Iterator[Finding]:
     field = "boss_diameter" if specification.boss_diameter is not None else "hub"
-    figure = specification.hub.boss_diameter
-    given = specification.boss_diameter or (figure.value if figure else None)
+    given = specification.boss_diameter or known(specification.hub.boss_diameter)
     most, unit = BOSS_PER_DIAMETER * diameter, specification.entered_unit
     if given is not None and given > most:
         message = (
@@ -191,9 +190,9 @@ def _boss_on(specification: Specification, diameter: float) -> Iterator[Finding]
 
 def _hub_sizes(specification: Specification) -> Iterator[Finding]:
     hub = specification.hub
-    circle, hole, pilot = (f.value if f else None for f in (hub.circle, hub.hole, hub.pilot))
+    circle, hole, pilot = (known(figure) for figure in (hub.circle, hub.hole, hub.pilot))
     unit = specification.entered_unit
-    boss = specification.boss_diameter or (hub.boss_diameter.value if hub.boss_diameter else None)
+    boss = specification.boss_diameter or known(hub.boss_diameter)
     if circle is not None and boss is not None and circle + (hole or 0.0) >= boss:
         field = "boss_diameter" if specification.boss_diameter is not None else "hub"
         message = (
@@ -202,7 +201,7 @@ def _hub_sizes(specification: Specification) -> Iterator[Finding]:
             "make the boss larger."
         )
         yield _stop("holes-leave-boss", field, message, boss, circle + (hole or 0.0))
-    bolt = hub.bolt.value if hub.bolt else None
+    bolt = known(hub.bolt)
     if bolt is not None and hole is not None and bolt > hole + 1e-6:
         message = (
             f"A bolt of {words.length(bolt, unit)} does not go into a hole of {words.length(hole, unit)}."

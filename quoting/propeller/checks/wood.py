@@ -6,9 +6,11 @@ from math import copysign
 from quoting.propeller.checks import words
 from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, is_doubtful
 from quoting.propeller.finding import Finding, Severity
-from quoting.propeller.lamination import FEWEST_LAYERS, FEWEST_LAYERS_SOURCE
+from quoting.propeller.lamination import DEPTH_ALLOWANCE, FEWEST_LAYERS, FEWEST_LAYERS_SOURCE
 from quoting.propeller.timber import EMC_SOURCE, STRENGTH_CAUTION_MOISTURE
 
+_NEARLY = 0.004
+"""How much thinner a boss may be asked for so that a whole board is saved, in m."""
 BUILDING_MOISTURE = (6.0, 12.0)
 MOISTURE_CHANGE = 3.0
 SOFT = 4.5e6
@@ -158,8 +160,26 @@ def boss_movement(evidence: Evidence) -> Iterator[Finding]:
 
 
 def layers(evidence: Evidence) -> Iterator[Finding]:
-    """Five layers or more."""
-    count = evidence.lamination.layers
+    """Five layers or more, and which boss would do with a board less."""
+    count, board = evidence.lamination.layers, evidence.lamination.thickness
+    thinner = (count - 1) * board - DEPTH_ALLOWANCE
+    if thinner < evidence.boss.thickness <= thinner + _NEARLY and count > FEWEST_LAYERS:
+        units = evidence.units
+        message = (
+            f"The blank is glued of {count} boards of {words.length(board, units)}; a boss of "
+            f"{words.length(thinner, units)} instead of {words.length(evidence.boss.thickness, units)} would do with one "
+            "board less."
+        )
+        yield Finding(
+            "boards",
+            Severity.NOTE,
+            "boss_thickness",
+            evidence.boss.thickness,
+            thinner,
+            "m",
+            message,
+            COMMON_PRACTICE,
+        )
     if count < FEWEST_LAYERS:
         message = f"The blank would have {count} layers; five or more are customary: use thinner boards."
         yield Finding(

@@ -201,7 +201,7 @@ def propeller_svg(
     top = max(26.0, 50 - reach) if not tip_circle else 24.0
     middle = (width / 2, top + reach + (12 if compact and not tip_circle else 0))
     foot = middle[1] + reach
-    parts = _centre_lines(middle, blade.diameter / 2 * scale, reach, letters)
+    parts = _centre_lines(middle, blade.diameter / 2 * scale, reach)
     if tip_circle:
         parts.append(circle(middle, drawn / 2, HAIR + ' stroke-dasharray="2 4"'))
     parts += plan_parts(
@@ -232,7 +232,7 @@ def _half_width(surface: Loft) -> float:
     return float(max(surface.forward_edge.max(), -surface.rearward_edge.min()))
 
 
-def _centre_lines(middle: Point, half: float, reach: float, letters: float) -> list[str]:
+def _centre_lines(middle: Point, half: float, reach: float) -> list[str]:
     x, y = middle
     up = reach + 8
     return [

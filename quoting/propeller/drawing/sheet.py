@@ -40,7 +40,6 @@ from quoting.propeller.stations import Station, station_table
 
 WIDTH, HEIGHT = 1190.55, 841.89
 """A3 on its side in points."""
-PAPER = (420.0, 297.0)
 POINTS_PER_M = 1000 / 25.4 * 72
 SCALES = (2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20)
 NOTE_WIDTH = 54

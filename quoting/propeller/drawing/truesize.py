@@ -63,7 +63,7 @@ def _bar(x: float, y: float) -> list[str]:
     return parts
 
 
-def _frame(tile: Tile, paper: str) -> list[str]:
+def _frame(tile: Tile) -> list[str]:
     left = top = MARGIN * MM
     width, height = tile.width * MM, tile.height * MM
     parts = [rectangle(left, top, width, height, 'fill="none" stroke="currentColor" stroke-width=".12"')]
@@ -100,7 +100,7 @@ def _sheet(parts: Sequence[str], tile: Tile, paper: str, words: Sequence[str], t
         f'<clipPath id="window"><rect x="{MARGIN * MM:g}" y="{MARGIN * MM:g}" '
         f'width="{tile.width * MM:.3f}" height="{tile.height * MM:.3f}"/></clipPath>'
     )
-    body = [window, f'<g clip-path="url(#window)">{"".join(parts)}</g>', *_frame(tile, paper)]
+    body = [window, f'<g clip-path="url(#window)">{"".join(parts)}</g>', *_frame(tile)]
     description = f"{title}; {'; '.join(lines)}; at true size with a bar of 100 mm to measure"
     svg = picture(
         [*body, *_bar(MARGIN * MM, foot), *notes, warning, caution],

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from quoting.propeller.assessment import Assessment, assess
 from quoting.propeller.catalogue import Hand, TipForm
 from quoting.propeller.checks.validity import RANGES, validate
+from quoting.propeller.figure import Figure, Trust
 from quoting.propeller.finding import Severity
 from quoting.propeller.specification import Decal, Hardware, Wish
 from tests.quoting.samples import (
@@ -198,6 +199,12 @@ def test_whatever_is_in_range_is_answered_without_a_warning(changes, blades, for
         assert all(0 <= value < 1e3 for value in values)
     else:
         assert stopped_at(done)
+
+
+def test_an_unsure_bolt_circle_stops_no_boss():
+    unsure = sae1(circle=Figure(4.0 * INCH, Trust.UNSURE, "SAE 1 or 4 in, unsure"))
+    assert assess(specification(hub=unsure, boss_diameter=0.100)).can_be_made
+    assert not assess(specification(boss_diameter=0.100)).can_be_made
 
 
 def test_a_metric_hub_on_a_small_boss_is_assessed():
