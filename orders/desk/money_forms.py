@@ -14,6 +14,7 @@ from orders.services import crediting
 from orders.services.owed import Back, back_of
 from orders.services.payment import LONGEST_REFERENCE
 from orders.who import BOOKKEEPER, OWNER, Who
+from orders.words import money_words
 from quoting.pricing.money import EXPONENTS, Money
 
 
@@ -49,7 +50,7 @@ def owed_field(most: int, currency: str) -> AmountField:
         label=_("Amount in %(currency)s") % {"currency": currency},
         currency=currency,
         initial=typed(most, currency),
-        help_text=_("Up to %(most)s.") % {"most": Money.from_minor(most, currency)},
+        help_text=_("Up to %(most)s.") % {"most": money_words(Money.from_minor(most, currency))},
     )
 
 
@@ -58,7 +59,7 @@ def net_field(back: Back, currency: str) -> AmountField:
         label=_("Amount in %(currency)s before tax") % {"currency": currency},
         currency=currency,
         help_text=_("Up to %(most)s is left of the sale; the tax on it goes back as well.")
-        % {"most": Money.from_minor(back.net, currency)},
+        % {"most": money_words(Money.from_minor(back.net, currency))},
     )
 
 
@@ -193,7 +194,8 @@ class CreditForm(OnPage):
         self.fields["lines"] = forms.MultipleChoiceField(
             label=_("Lines to credit"),
             choices=[
-                (n["key"], f"{n['label']}, {Money.from_minor(n['net'], invoice.currency)}") for n in lines
+                (n["key"], f"{n['label']}, {money_words(Money.from_minor(n['net'], invoice.currency))}")
+                for n in lines
             ],
             widget=forms.CheckboxSelectMultiple,
             error_messages={"required": _("Choose at least one line.")},
