@@ -34,6 +34,7 @@ BEGUN = [
     [],
     [DEPOSIT],
     [DEPOSIT, ("too much", 9), INVOICE],
+    [DEPOSIT, ("too much", 9), INVOICE, ("cancel", 50)],
     [DEPOSIT, INVOICE, SENT],
     [DEPOSIT, INVOICE, ("balance", 99)],
     [DEPOSIT, INVOICE, ("balance", 99), SENT, ("refund", 40)],
