@@ -8,6 +8,7 @@ from django.utils import timezone
 from orders.models import Approval, Order, PaymentRequest, Propeller
 from orders.refusal import Refused
 from orders.services import assumptions, documents, letters
+from orders.services.promising import promise_on_joining
 from orders.services.steps import locked, move_order
 from orders.who import OWNER, Who
 from quoting.services.numbering import take_number
@@ -39,7 +40,8 @@ def join_if_ready(who: Who, order: Order, *, now: datetime) -> bool:
     order.refresh_from_db()
     if order.state != S.WAITING or waits_on(order):
         return False
-    move_order(who, order, S.QUEUED, now=now, verb="join the queue", queued_at=now)
+    promise = promise_on_joining(order, timezone.localdate(now))
+    move_order(who, order, S.QUEUED, now=now, verb="join the queue", queued_at=now, promise=promise)
     for propeller in order.propellers.filter(serial=None).order_by("position"):
         serial = f"{timezone.localdate(now):%y}{take_number('propeller'):04d}"
         Propeller.objects.filter(pk=propeller.pk).update(serial=serial)
