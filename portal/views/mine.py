@@ -1,6 +1,9 @@
 """My propellers: everything of one signed-in customer."""
 
 from django.contrib.auth.decorators import login_required
+from django.core.paginator import Paginator
+from django.db.models import F, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -8,16 +11,19 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from orders import access
-from orders.models import Enquiry, Order
+from orders.models import Enquiry, Order, PaymentRequest
 from portal.facts import title_of
 from portal.following import late_of
 from portal.templatetags.sheet import day
 from portal.views.enquiry import newest_quote
 from portal.views.enquiry import standing as standing_of_enquiry
-from portal.views.order import ORDER_SHAPES, standing
+from portal.views.order import ORDER_SHAPES, state_word
 from portal.wanted import Wish, wanted_from
 from quoting.models import Quote
 from quoting.services.answers import read_again
+
+SHOWN = 20
+DECIDING = (Enquiry.State.ASKED_BACK, Enquiry.State.QUOTED)
 
 
 @login_required
@@ -25,18 +31,30 @@ from quoting.services.answers import read_again
 def mine(request: HttpRequest) -> HttpResponse:
     """First what is wanted, then orders, then quotes and enquiries."""
     customer = access.customer_of(request.user)
-    orders = list(access.own_rows(request.user, Order).order_by("-accepted_at"))
+    orders = access.own_rows(request.user, Order)
     asked = access.own_rows(request.user, Enquiry).filter(order=None).select_related("series")
-    enquiries = list(asked.order_by("-created_at"))
-    wanted = [wish for order in orders for wish in wanted_from(order)]
-    wanted += [wish for enquiry in enquiries for wish in wanted_on(enquiry)]
+    wanted = [wish for order in wishing(orders) for wish in wanted_from(order)]
+    wanted += [wish for enquiry in asked.filter(state__in=DECIDING) for wish in wanted_on(enquiry)]
+    page = Paginator(orders.order_by("-accepted_at", "-id"), SHOWN).get_page(request.GET.get("page"))
+    enquiries = Paginator(asked.order_by("-created_at", "-id"), SHOWN).get_page(request.GET.get("asked"))
     context = {
         "customer": customer,
         "wanted": wanted,
-        "orders": [order_row(order) for order in orders],
-        "asked": [enquiry_row(enquiry) for enquiry in enquiries],
+        "page": page,
+        "enquiries": enquiries,
+        "orders": [order_row(order) for order in page.object_list],
+        "asked": [enquiry_row(enquiry) for enquiry in enquiries.object_list],
     }
     return render(request, "portal/mine.html", context)
+
+
+def wishing(orders: QuerySet[Order]) -> QuerySet[Order]:
+    """The orders that may want something: those under way, and those sent off on account and not paid for."""
+    received = Coalesce(Sum("payments__amount"), 0)
+    owing = PaymentRequest.objects.annotate(received=received).filter(amount__gt=F("received"))
+    under_way = ~Q(state__in=[Order.State.DISPATCHED, Order.State.CANCELLED])
+    on_account = Q(state=Order.State.DISPATCHED, pk__in=owing.values("order"))
+    return orders.filter(under_way | on_account).order_by("-accepted_at")
 
 
 def order_row(order: Order) -> dict[str, str]:
@@ -48,7 +66,7 @@ def order_row(order: Order) -> dict[str, str]:
         "title": order.title,
         "number": order.number,
         "shape": ORDER_SHAPES[Order.State(order.state)],
-        "word": standing(order)[0],
+        "word": state_word(order),
         "when": when,
         "late": late_words(order),
     }

@@ -47,16 +47,31 @@ PICTURE_SHAPES = {
 }
 
 
+def state_word(order: Order) -> str:
+    """The state as read."""
+    return {
+        S.WAITING: _("Waiting"),
+        S.QUEUED: _("In the queue"),
+        S.ON_THE_BENCH: _("On the bench"),
+        S.HELD: _("Held"),
+        S.READY: _("Ready"),
+        S.DISPATCHED: _("Dispatched"),
+        S.CANCELLED: _("Cancelled"),
+    }[Order.State(order.state)]
+
+
 def standing(order: Order) -> tuple[str, str]:
     """The state as read, and a sentence about it."""
-    return {
-        S.WAITING: (_("Waiting"), waiting_sentence(order)),
-        S.QUEUED: (_("In the queue"), _("Work on it begins in its turn.")),
-        S.ON_THE_BENCH: (_("On the bench"), _("It is being built; the stages below follow the work.")),
-        S.HELD: (_("Held"), _("Work on it rests: %(reason)s") % {"reason": order.held_reason}),
-        S.READY: (_("Ready"), ready_sentence(order)),
-        S.DISPATCHED: (_("Dispatched"), _("It is on its way, or with you. Its papers are below.")),
-        S.CANCELLED: (_("Cancelled"), _("This order has ended.")),
+    if order.state == S.WAITING:
+        return state_word(order), waiting_sentence(order)
+    if order.state == S.READY:
+        return state_word(order), ready_sentence(order)
+    return state_word(order), {
+        S.QUEUED: _("Work on it begins in its turn."),
+        S.ON_THE_BENCH: _("It is being built; the stages below follow the work."),
+        S.HELD: _("Work on it rests: %(reason)s") % {"reason": order.held_reason},
+        S.DISPATCHED: _("It is on its way, or with you. Its papers are below."),
+        S.CANCELLED: _("This order has ended."),
     }[Order.State(order.state)]
 
 

@@ -78,7 +78,7 @@ def test_a_revision_starts_from_what_was_last_sent(owner, shop: Shop):
     page = page_at(owner, enquiry)
     assert page.context["price"].gross == sent.gross
     assert page.context["price"].lines == results_of(sent).price.lines
-    assert f"It starts from {sent.reference} as it was sent." in page.content.decode()
+    assert f"It starts from {sent.reference} with all that was changed there" in page.content.decode()
     assert page.context["send"]["promised_for"].value() == day
     assert send(owner, enquiry).status_code == 302
     assert [q.gross_minor for q in Quote.objects.all()] == [sent.gross_minor] * 2
