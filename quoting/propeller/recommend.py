@@ -180,7 +180,12 @@ def _tip_diameter(speed: float, top: float, mach: float, air: Air) -> float:
 
 
 def _diameters(rule: float, limits: Limits, tips: float) -> tuple[Array, str]:
-    """Diameters worth trying in m, and which bound cut them short; `tips` is the largest that the tip Mach leaves."""
+    """Diameters worth trying in m, and which bound cut them short; `tips` is the largest that the tip speed leaves.
+
+    A diameter that is given stays, whatever we would offer.
+    """
+    if limits.diameter_max is not None and limits.diameter_max == limits.diameter_min:
+        return np.full(25, limits.diameter_max), ""
     low, high = _REACH[0] * rule, _REACH[1] * rule
     held = ""
     if tips < high:

@@ -117,6 +117,15 @@ def test_what_was_resolved_once_is_resolved_the_same_again():
     assert again.specification == done.specification
 
 
+def test_a_size_once_recommended_stays_though_less_would_be_offered_now():
+    changes = {"engine": STRONG, "hub": sae2(), "airframe": None, "top_speed": 140 * MPH, "chord_factor": 1.0}
+    kept = {"wish": Wish.RECOMMEND, "diameter": 76 * INCH, "pitch": 54 * INCH, "hub_height": None}
+    done = assess(specification(**changes, **kept))
+    assert done.can_be_made
+    assert done.specification.diameter == 76 * INCH
+    assert assess(specification(**OPEN, **changes)).specification.diameter < 75 * INCH
+
+
 def test_a_pushers_clearance_is_named_as_that_of_level_attitude():
     frame = airframe(position=Position.PUSHER)
     made = specification(airframe=frame, position=Position.PUSHER, hand=Hand.LEFT, **OPEN)
