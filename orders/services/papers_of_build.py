@@ -12,6 +12,7 @@ from orders.services.pictures import drawing, propeller_summary, stations
 from orders.services.release import latest_record
 from quoting.pricing.lines import Category
 from quoting.propeller.build import CRATING, INSPECTION
+from quoting.propeller.checks.evidence import COMMON_PRACTICE
 from quoting.services.quotes import specification_of
 
 POUND_INCH = 0.1129848
@@ -145,9 +146,12 @@ def bolt_torque(propeller: Propeller) -> tuple[list[dict[str, str]], str]:
     """The torque found for the accepted quote with its caution; nothing where none was worked out."""
     order = propeller.order
     found = next((f for f in accepted.results(order).findings if f.code == "bolt-torque"), None)
-    if found is None or found.figure is None or order.display_only:
+    if found is None or order.display_only:
         return [], ""
-    rows = [{"label": "Tighten each bolt to", "value": _torque_words(found.figure)}]
+    if found.figure is None:
+        usual = found.source == COMMON_PRACTICE
+        return ([{"label": "Not checked", "value": found.message}] if usual else []), ""
+    rows = [{"label": "Tighten each bolt to (for which bolts: below)", "value": _torque_words(found.figure)}]
     if found.limit is not None:
         rows.append({"label": "Never more than", "value": _torque_words(found.limit)})
     return rows, found.message
