@@ -24,3 +24,12 @@ document.addEventListener("DOMContentLoaded", () => {
     else control.value = value;
   });
 });
+
+// Enter in a box of the review does what stands under the box; without scripts it keeps what is typed.
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "Enter" || event.isComposing || !event.target.matches("#review input")) return;
+  const own = event.target.closest("details")?.querySelector("button[data-enter]");
+  if (!own) return;
+  event.preventDefault();
+  own.click();
+});
