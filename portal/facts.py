@@ -1,12 +1,11 @@
 """The facts of a resolved specification in words, for a table on a page; its pictures are in `orders.pictures`."""
 
 from collections.abc import Container
-from datetime import date
 
 from django.utils.translation import gettext as _
 
 from orders.pictures import unit_of
-from portal.templatetags.sheet import day, measure, size
+from portal.templatetags.sheet import measure, size
 from quoting.propeller.drawing.lettering import bolt_words, hand_words
 from quoting.propeller.drawing.sizes import size_words
 from quoting.propeller.specification import Specification, Use
@@ -67,7 +66,3 @@ def facts_of(
         (_("Quantity"), str(s.quantity)),
     ]
     return [(name, value) for name, value in rows if value]
-
-
-def promise_words(promise: date | None) -> str:
-    return _("ready by %(day)s") % {"day": day(promise)} if promise else ""

@@ -7,8 +7,7 @@ from orders.models.order import Order
 
 
 class Invoice(models.Model):
-    """An issued document; never changed. `type_code` is UNTDID 1001: 380 invoice, 381 credit note, 383 debit note,
-    386 prepayment.
+    """An issued document; never changed. `type_code` is UNTDID 1001: 380 invoice, 381 credit note, 383 debit note.
 
     Totals are EN 16931's: net BT-109, tax BT-110, gross BT-112, prepaid BT-113, due BT-115; minor units.
     """
@@ -17,7 +16,6 @@ class Invoice(models.Model):
         INVOICE = "380", "invoice"
         CREDIT_NOTE = "381", "credit note"
         DEBIT_NOTE = "383", "debit note"
-        PREPAYMENT = "386", "prepayment invoice"
 
     number = models.CharField(max_length=24, unique=True)
     type_code = models.CharField(max_length=3, choices=TypeCode.choices, default=TypeCode.INVOICE)
@@ -50,9 +48,6 @@ class Invoice(models.Model):
             ),
             models.UniqueConstraint(
                 fields=["order"], condition=Q(type_code="380"), name="one_invoice_per_order"
-            ),
-            models.UniqueConstraint(
-                fields=["order"], condition=Q(type_code="386"), name="one_prepayment_invoice_per_order"
             ),
         ]
 

@@ -24,7 +24,6 @@ class Message(models.Model):
     name = models.CharField(max_length=120)
     body = models.TextField()
     written_at = models.DateTimeField()
-    read_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["written_at", "id"]

@@ -55,7 +55,6 @@ class Mail(models.Model):
     class State(models.TextChoices):
         WAITING = "waiting", "waiting"
         SENT = "sent", "sent"
-        CANCELLED = "cancelled", "cancelled"
         DEAD = "dead", "dead"
 
     kind = models.CharField(max_length=40)

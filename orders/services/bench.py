@@ -41,11 +41,6 @@ def required(stage: Stage) -> tuple[Measurement, ...]:
     return measurements(build_figures(stage.propeller)).get(stage.key, ())
 
 
-def next_stage(propeller: Propeller) -> Stage | None:
-    """The first stage that is not done, in build order; None when the propeller is finished."""
-    return propeller.stages.filter(state__in=[S.TO_DO, S.STARTED]).order_by("position").first()
-
-
 def obstacle(stage: Stage, *, now: datetime) -> Refused | None:
     """Why a stage cannot be worked at now: the order's state, an earlier stage, a wait, or the mock-up."""
     propeller, order = stage.propeller, stage.propeller.order

@@ -1,6 +1,5 @@
 """Mail: a row with the change it tells of, sent by a job; sent twice, it carries the same Message-ID."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from smtplib import SMTPDataError, SMTPRecipientsRefused, SMTPSenderRefused
@@ -15,7 +14,6 @@ from django.utils import timezone
 from orders.models import Customer, Mail, OutboxJob
 from orders.services import audit, outbox
 from orders.who import OWNER, Who
-from quoting.models import Quote
 
 JOB = "send-mail"
 LATE = timedelta(minutes=15)
@@ -61,21 +59,10 @@ def message_id(mail: Mail) -> str:
     return f"<mail-{mail.pk}-{mail.created_at:%Y%m%d%H%M%S}@{host}>"
 
 
-def quote_is_open(mail: Mail) -> bool:
-    return Quote.objects.filter(token=mail.about, state=Quote.State.SENT).exists()
-
-
-STILL_RELEVANT: dict[str, Callable[[Mail], bool]] = {"quote-expires-soon": quote_is_open}
-"""Kinds of mail that are looked at again before they go out."""
-
-
 def send(payload: dict[str, Any]) -> None:
     """Job: hand one mail to the mail server, outside any transaction, then mark it."""
     mail = Mail.objects.get(pk=payload["mail"])
     if mail.state != Mail.State.WAITING:
-        return
-    if mail.kind in STILL_RELEVANT and not STILL_RELEVANT[mail.kind](mail):
-        Mail.objects.filter(pk=mail.pk, state=Mail.State.WAITING).update(state=Mail.State.CANCELLED)
         return
     letter = EmailMessage(mail.subject, mail.body, to=[mail.to], headers={"Message-ID": message_id(mail)})
     try:

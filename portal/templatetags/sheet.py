@@ -274,9 +274,3 @@ def pressing(findings: Sequence[Finding]) -> list[Finding]:
 def notes(findings: Sequence[Finding]) -> list[Finding]:
     """What may be read: checks that passed and remarks."""
     return [finding for finding in findings if finding.severity == Severity.NOTE]
-
-
-@register.filter
-def unlocalized(value: float) -> str:
-    """A figure for the machine: point as decimal sign, metres to the tenth of a millimetre."""
-    return f"{value:.4f}"

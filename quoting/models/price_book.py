@@ -12,7 +12,6 @@ class PriceBookVersion(models.Model):
     class State(models.TextChoices):
         DRAFT = "draft", "draft"
         IN_FORCE = "in force", "in force"
-        RETIRED = "retired", "retired"
 
     version = models.CharField(max_length=20, unique=True)
     currency = models.CharField(max_length=3)

@@ -115,14 +115,6 @@ def put_in_force(version: PriceBookVersion, effective_from: date) -> None:
     version.refresh_from_db()
 
 
-@transaction.atomic
-def retire_past_books(today: date) -> int:
-    """Retire books in force that a later one has replaced; the number of them."""
-    kept = current_version(today)
-    past = PriceBookVersion.objects.filter(state=State.IN_FORCE, effective_from__lt=kept.effective_from)
-    return past.update(state=State.RETIRED)
-
-
 def tax_rows() -> tuple[TaxRow, ...]:
     """The owner's tax table as pure rows."""
     return tuple(

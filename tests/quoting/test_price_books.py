@@ -69,15 +69,6 @@ def test_a_book_is_put_in_force_once():
         pricebook.put_in_force(book, date(2026, 2, 1))
 
 
-def test_past_books_are_retired_and_the_present_one_kept():
-    old = in_force("2026-1", date(2026, 1, 1))
-    new = in_force("2026-2", date(2026, 6, 1))
-    assert pricebook.retire_past_books(TODAY) == 1
-    old.refresh_from_db()
-    new.refresh_from_db()
-    assert (old.state, new.state) == ("retired", "in force")
-
-
 def test_a_book_once_read_costs_one_query(django_assert_num_queries):
     in_force()
     pricebook.current_book(TODAY)
