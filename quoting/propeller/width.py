@@ -14,11 +14,13 @@ WIDENINGS = 2
 _GROWTH = 1.21
 """Power of the width with which the factors grow, pitch following; fitted to the whole computation for the catalogue's
 airframes, engines and timbers, as are the figures below, within a tenth: a first guess that the stresses then correct."""
+_SURE_GROWTH = 1.1
+"""The least of it met with, by which a width found wanting is mended at once."""
 _BIRCH = 114e6
 _AT_ONE = (0.765, 0.41, -0.327, -0.543, 0.282, 0.75)
 _SPARE = 1.03
 """Factor over the one wanted that a widened blade is guessed for, so that few are computed twice."""
-_AMPLE = 0.92
+_AMPLE = 0.88
 """Factor wanted over the one found below which a widened blade is made narrower again."""
 _PITCH_PER_ADVANCE = 0.96
 """Flat-face pitch over the advance per turn at top speed and rated rpm, of certified combinations (0.87 to 1.05)."""
@@ -50,7 +52,7 @@ def expected_chord(
     constant, count, power, speed, steep, wood = _AT_ONE
     factor = constant * blades**count * (powerplant.power / 1e5) ** power * (powerplant.speed / 40) ** speed
     factor *= (pitch / diameter) ** steep * (rupture / _BIRCH) ** wood
-    return 1.0 if factor > 0.99 else _in_hundredths((_SPARE / factor) ** (1 / _GROWTH))
+    return 1.0 if factor > 1.01 else _in_hundredths((_SPARE / factor) ** (1 / _GROWTH))
 
 
 def better_width(strength: Strength | None, width: float) -> float | None:
@@ -69,7 +71,7 @@ def better_width(strength: Strength | None, width: float) -> float | None:
     most = max(lacking, default=1.0)
     if _AMPLE <= most <= 1:
         return None
-    better = _in_hundredths(width * (1.005 * most) ** (1 / _GROWTH))
+    better = _in_hundredths(width * (1.01 * most) ** (1 / _SURE_GROWTH))
     return better if better != width else None
 
 
