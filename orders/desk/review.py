@@ -60,7 +60,7 @@ def review_page(
         "enquiry": row,
         "now": timezone.now(),
         "title": row.number,
-        "talk": row.messages.order_by("written_at"),
+        "talk": messages.talk_about(row).order_by("written_at"),
         "quotes": quotes,
         "starts_from": reviews.last_sent(row),
         "deciding": may_be_quoted(row),

@@ -56,7 +56,7 @@ def enquiry_stored(enquiry: Enquiry, *, now: datetime) -> None:
     with translation.override(enquiry.language):
         _write(
             "enquiry-stored", enquiry.customer, _("Your enquiry %(number)s") % {"number": enquiry.number},
-            _("Thank you. We look at your enquiry and answer with a quote. You find it here:\n%(link)s")
+            _("Thank you. We look at your enquiry and answer with a quote or a question. You find it here:\n%(link)s")
             % {"link": enquiry_link(enquiry)},
             now=now, about=enquiry.token,
         )  # fmt: skip

@@ -207,6 +207,7 @@ def payments_of(order: Order) -> list[dict[str, Any]]:
             "url": reverse("portal:pay", args=[order.token, request.kind]),
         }
         for request in order.payment_requests.order_by("asked_at")
+        if order.state != Order.State.CANCELLED or request.paid
     ]
     asked = order.payment_requests.filter(kind=PaymentRequest.Kind.BALANCE).exists()
     if order.is_open and not asked and order.balance:

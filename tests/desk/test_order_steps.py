@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from orders.desk.order_forms import CancelForm, HoldForm, NoteForm
 from orders.models import Message, Order
+from orders.services import invoice
 from orders.services.charges import Cancelling
 from quoting.pricing.money import Money
 from tests.orders.shop import Shop
@@ -88,7 +89,9 @@ def test_an_unpaid_order_is_sent_on_account_only_with_a_reason(owner, shop: Shop
 
 def test_storage_is_shown_to_both_sides_and_charged_by_a_button(owner, anyone, shop: Shop):
     order = shop.ready()
-    Order.objects.filter(pk=order.pk).update(ready_at=timezone.now() - timedelta(days=40))
+    shop.do(order.propellers.get().stages.get(key="crate"))
+    invoice.issue_invoice(shop.owner, order, today=shop.today, now=shop.now)
+    order.payment_requests.filter(kind="balance").update(asked_at=timezone.now() - timedelta(days=40))
     assert "by the terms storage comes to" in owner.get(f"/desk/orders/{order.number}/").content.decode()
     assert "storage has come to" in anyone.get(f"/order/{order.token}/").content.decode()
     assert post(owner, order, "storage").status_code == 302

@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 
 from orders.models import Approval, Document, Enquiry, Mail, Message, Order, ProviderEvent
+from orders.services import cancelling
 from orders.services import enquiry as enquiries
 from orders.services.quote import NO_CHANGES, prepare_quote, send_quote
 from portal.views.order import paper_word
@@ -296,3 +297,12 @@ def test_the_api_gives_own_orders_only(alice, charlie, anyone, shop: Shop):
 def test_the_schema_is_for_staff(alice, anyone):
     assert alice.get("/api/schema").status_code == 403
     assert anyone.get("/api/schema").status_code == 403
+
+
+def test_a_cancelled_order_speaks_of_no_payment_that_never_came(anyone, shop: Shop):
+    order = shop.order()
+    cancelling.cancel_order(
+        shop.owner, order, reason="The project is sold.", retained=0, today=shop.today, now=shop.now
+    )
+    page = anyone.get(f"/order/{order.token}/")
+    assert page.context["payments"] == []
