@@ -11,6 +11,7 @@ from orders.desk.urls import urlpatterns
 from orders.models import Document, OutboxJob, Stage, StageRecord
 from orders.services import bench as bench_service
 from quoting.models import PriceBookVersion, TaxRate
+from tests.desk.books_doors import BOOKS, issued
 from tests.desk.plan_doors import DOORS as PLAN_DOORS
 from tests.desk.plan_doors import places_of
 from tests.orders.shop import Shop
@@ -73,9 +74,7 @@ DOORS = (
     Door("register", (), ("bench", "bookkeeper")),
     Door("propeller", ("serial",), ("bench", "bookkeeper")),
     Door("retire", ("serial",), post=True),
-    Door("books", (), ("bookkeeper",)),
-    Door("invoices", (), ("bookkeeper",)),
-    Door("export", (), ("bookkeeper",)),
+    *(Door(name, parts, ("bookkeeper",), post) for name, parts, post in BOOKS),
     Door("price-books"),
     Door("price-book-draft", post=True),
     Door("price-book", ("book",)),
@@ -121,6 +120,8 @@ def places(shop: Shop) -> dict[str, object]:
         "serial": propeller.serial,
         "rate": TaxRate.objects.first().pk,
         "book": PriceBookVersion.objects.get().pk,
+        "entry": 1,
+        "bill": issued(shop).number,
         **places_of(shop),
     }
 
