@@ -218,13 +218,13 @@ def in_use(request: HttpRequest, key: str, first: str, last: str) -> HttpRespons
 @open_to()
 def take_away(request: HttpRequest, kind: str, key: str) -> HttpResponse:
     """Take a machine or a rack out of the shop."""
-    who, now = somebody(request.user), timezone.now()
-    said = _("Taken away; the plan is being made anew.")
-    if kind == "machine":
-        row = get_object_or_404(Machine, key=key)
-        return do(request, lambda: equipment.remove_machine(who, row, now=now), said, "desk:machines")
-    rack_row = get_object_or_404(Rack, key=key)
-    return do(request, lambda: equipment.remove_rack(who, rack_row, now=now), said, "desk:machines")
+    row = get_object_or_404(Machine, key=key) if kind == "machine" else get_object_or_404(Rack, key=key)
+    return do(
+        request,
+        lambda: equipment.remove(somebody(request.user), row, now=timezone.now()),
+        _("Taken away; the plan is being made anew."),
+        "desk:machines",
+    )
 
 
 @open_to()

@@ -2,10 +2,9 @@
 
 from datetime import date, datetime, timedelta
 
-from django.utils.text import slugify
-
 from orders.models import Machine, Rack
 from orders.refusal import Refused
+from orders.services.keys import free_key
 from orders.services.shop_check import edited
 from orders.who import Who
 
@@ -18,7 +17,9 @@ def add_machine(who: Who, *, name: str, count: int, now: datetime) -> Machine:
     with edited(who, "add the machine", name, now=now):
         _sane(name, count, "count", taken=Machine.objects.filter(name__iexact=name.strip()).exists())
         keys = set(Machine.objects.values_list("key", flat=True))
-        return Machine.objects.create(key=_free_key(name, keys), name=name.strip(), count=count)
+        return Machine.objects.create(
+            key=free_key(name, keys, otherwise="one"), name=name.strip(), count=count
+        )
 
 
 def change_machine(who: Who, machine: Machine, *, name: str, count: int, now: datetime) -> None:
@@ -29,13 +30,13 @@ def change_machine(who: Who, machine: Machine, *, name: str, count: int, now: da
         Machine.objects.filter(pk=machine.pk).update(name=name.strip(), count=count)
 
 
-def remove_machine(who: Who, machine: Machine, *, now: datetime) -> None:
-    """Take a machine out of the shop. Raises Refused while a stage is done on it."""
-    with edited(who, "take away the machine", machine.name, now=now):
-        stages = list(machine.stagetype_set.values_list("name", flat=True))
+def remove(who: Who, row: Machine | Rack, *, now: datetime) -> None:
+    """Take a machine or rack out of the shop. Raises Refused while a stage is done on it or rests on it."""
+    with edited(who, f"take away the {row._meta.verbose_name}", row.name, now=now):
+        stages = list(row.stagetype_set.values_list("name", flat=True))
         if stages:
-            raise Refused("in-use", f"{machine.name} is needed by {', '.join(stages)}: change them first.")
-        machine.delete()
+            raise Refused("in-use", f"{row.name} is needed by {', '.join(stages)}: change them first.")
+        row.delete()
 
 
 def out_of_use(who: Who, machine: Machine, *, first_day: date, last_day: date, now: datetime) -> None:
@@ -71,7 +72,9 @@ def add_rack(who: Who, *, name: str, capacity: int, now: datetime) -> Rack:
     with edited(who, "add the rack", name, now=now):
         _sane(name, capacity, "capacity", taken=Rack.objects.filter(name__iexact=name.strip()).exists())
         keys = set(Rack.objects.values_list("key", flat=True))
-        return Rack.objects.create(key=_free_key(name, keys), name=name.strip(), capacity=capacity)
+        return Rack.objects.create(
+            key=free_key(name, keys, otherwise="one"), name=name.strip(), capacity=capacity
+        )
 
 
 def change_rack(who: Who, rack: Rack, *, name: str, capacity: int, now: datetime) -> None:
@@ -80,15 +83,6 @@ def change_rack(who: Who, rack: Rack, *, name: str, capacity: int, now: datetime
         same = Rack.objects.filter(name__iexact=name.strip()).exclude(pk=rack.pk)
         _sane(name, capacity, "capacity", taken=same.exists())
         Rack.objects.filter(pk=rack.pk).update(name=name.strip(), capacity=capacity)
-
-
-def remove_rack(who: Who, rack: Rack, *, now: datetime) -> None:
-    """Take a rack away. Raises Refused while a stage rests on it."""
-    with edited(who, "take away the rack", rack.name, now=now):
-        stages = list(rack.stagetype_set.values_list("name", flat=True))
-        if stages:
-            raise Refused("in-use", f"{rack.name} is needed by {', '.join(stages)}: change them first.")
-        rack.delete()
 
 
 def _days(machine: Machine) -> set[date]:
@@ -106,8 +100,3 @@ def _sane(name: str, number: int, field: str, *, taken: bool) -> None:
         raise Refused("name", "There is one of this name already.", status=400, field="name")
     if not 1 <= number <= MOST:
         raise Refused("number", f"Enter a whole number from 1 to {MOST}.", status=400, field=field)
-
-
-def _free_key(name: str, taken: set[str]) -> str:
-    base = slugify(name)[:24] or "one"
-    return next(key for n in range(1, 1000) if (key := base if n == 1 else f"{base}-{n}") not in taken)

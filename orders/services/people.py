@@ -4,10 +4,10 @@ from datetime import date, datetime, timedelta
 
 from django.contrib.auth.models import User
 from django.utils import timezone
-from django.utils.text import slugify
 
 from orders.models import Absence, BenchPerson, CalendarLink, Stage
 from orders.refusal import Refused
+from orders.services.keys import free_key
 from orders.services.shop import Week
 from orders.services.shop_check import edited
 from orders.who import Who
@@ -22,8 +22,13 @@ def add(
     """Somebody new at the bench."""
     with edited(who, "add to the bench", name, now=now, field="week"):
         _sane(name, skills)
+        keys = set(BenchPerson.objects.values_list("key", flat=True))
         return BenchPerson.objects.create(
-            key=_free_key(name), name=name.strip(), skills=skills, week=week, user=user
+            key=free_key(name, keys, otherwise="person"),
+            name=name.strip(),
+            skills=skills,
+            week=week,
+            user=user,
         )
 
 
@@ -120,12 +125,6 @@ def back(who: Who, absence: Absence, *, now: datetime) -> None:
             )
         else:
             absence.delete()
-
-
-def _free_key(name: str) -> str:
-    base = slugify(name)[:24] or "person"
-    taken = set(BenchPerson.objects.filter(key__startswith=base).values_list("key", flat=True))
-    return next(key for n in range(1, 1000) if (key := base if n == 1 else f"{base}-{n}") not in taken)
 
 
 def _sane(name: str, skills: list[str], but: BenchPerson | None = None) -> None:

@@ -79,7 +79,7 @@ EDITS: dict[str, Callable[[Shop], object]] = {
     "equipment.change_machine": lambda s: equipment.change_machine(
         s.owner, machine(), name=longest("B"), count=2, now=s.now
     ),
-    "equipment.remove_machine": lambda s: equipment.remove_machine(s.owner, machine(), now=s.now),
+    "equipment.remove": lambda s: equipment.remove(s.owner, machine(), now=s.now),
     "equipment.out_of_use": lambda s: equipment.out_of_use(
         s.owner, machine(), first_day=s.today, last_day=s.today, now=s.now
     ),
@@ -90,7 +90,6 @@ EDITS: dict[str, Callable[[Shop], object]] = {
     "equipment.change_rack": lambda s: equipment.change_rack(
         s.owner, rack(), name=longest("D"), capacity=2, now=s.now
     ),
-    "equipment.remove_rack": lambda s: equipment.remove_rack(s.owner, rack(), now=s.now),
     "stages.change": lambda s: stages.change(
         s.owner, stage_type(), skill="finishing", machine=machine(), rack=rack(), now=s.now
     ),

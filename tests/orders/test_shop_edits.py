@@ -107,7 +107,7 @@ def test_coming_back_early_keeps_the_days_that_were_missed(shop: Shop) -> None:
 def test_a_machine_that_stages_need_stays_and_a_second_one_counts(shop: Shop) -> None:
     saw = Machine.objects.get()
     with pytest.raises(Refused, match="needed by rough-carve"):
-        equipment.remove_machine(shop.owner, saw, now=shop.now)
+        equipment.remove(shop.owner, saw, now=shop.now)
     equipment.change_machine(shop.owner, saw, name="Band saw", count=2, now=shop.now)
     assert shop_of(MONDAY).machines[0].count == 2
 
