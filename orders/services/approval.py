@@ -1,7 +1,5 @@
 """Approvals: drawing and mock-up are asked for together; the drawing blocks the queue, the mock-up only varnish."""
 
-import hashlib
-import json
 from datetime import datetime
 from typing import Any
 
@@ -13,15 +11,11 @@ from orders.services import assumptions, audit, drawings, letters
 from orders.services.queue import join_if_ready
 from orders.services.steps import locked
 from orders.who import OWNER, Who
+from quoting.services.serial import digest
 
 S = Approval.State
 MOST_REMARKS = 40
 LONGEST_REMARK = 2000
-
-
-def shown_hash(shown: dict[str, Any]) -> str:
-    """SHA-256 of what the customer is shown, so that the answer is bound to it."""
-    return hashlib.sha256(json.dumps(shown, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
 
 
 def ask_for_both(who: Who, order: Order, shown: dict[str, Any], *, now: datetime) -> None:
@@ -55,7 +49,7 @@ def _ask(who: Who, order: Order, kind: str, shown: dict[str, Any], *, note: str,
         kind=kind,
         revision=last.revision + 1 if last else 1,
         shown=shown,
-        shown_hash=shown_hash(shown),
+        shown_hash=digest(shown),
         note=note,
         asked_at=now,
     )
