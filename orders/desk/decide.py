@@ -16,11 +16,13 @@ from django.views.decorators.http import require_POST
 
 from orders.desk.doing import do, submitted
 from orders.desk.forms import DayField
+from orders.desk.order_forms import HoldForm
 from orders.desk.roles import open_to
 from orders.models import BenchPerson, Order, Stage
 from orders.services import decisions, timber_waits
 from orders.services.planned import TO_COME, Reading, reading
 from orders.who import somebody
+from quoting.services.written import whole_of
 
 
 class FixForm(forms.Form):
@@ -70,12 +72,6 @@ class BeforeForm(forms.Form):
             for n, o in enumerate(turn, 1)
             if o.pk != order.pk
         ]
-
-
-class HoldForm(forms.Form):
-    """Why an order is held."""
-
-    reason = forms.CharField(label=gettext_lazy("Why it is held"), max_length=500)
 
 
 def stages_joined() -> QuerySet[Stage]:
@@ -139,8 +135,7 @@ def fix(request: HttpRequest, pk: int) -> HttpResponse:
 @open_to()
 def by_key(request: HttpRequest) -> HttpResponse:
     """What a key on the wall calendar asks for; back to the calendar with what came of it."""
-    named = request.POST.get("stage", "")
-    row = stages_joined().filter(pk=int(named)).first() if named.isascii() and named.isdigit() else None
+    row = stages_joined().filter(pk=whole_of(request.POST.get("stage", ""))).first()
     if row is None:
         messages.warning(request, _("This work is not there any more."))
         return redirect(sheet_of(request))

@@ -14,6 +14,7 @@ from orders.picture_field import PhotographField
 from orders.services.measurements import Measurement
 from orders.services.payment import LONGEST_REFERENCE
 from quoting.pricing.money import EXPONENTS, Money
+from quoting.services.written import whole_of
 
 MOST_MONEY = Decimal(10_000_000)
 MOST_DECIMALS = 6
@@ -226,7 +227,7 @@ class RecordForm(StartForm):
         return {m.key: self.cleaned_data.get(m.key, "") for m in self.wanted}
 
     def clean_minutes(self) -> int:
-        typed = str(self.data.get("minutes", "")).strip()
-        if not (typed.isascii() and typed.isdigit()):
+        typed = whole_of(str(self.data.get("minutes", "")).strip())
+        if typed is None:
             raise forms.ValidationError(_("Enter whole minutes in plain digits, such as 45."))
-        return int(typed)
+        return typed

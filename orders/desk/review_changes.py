@@ -21,6 +21,7 @@ from orders.services import review, rush
 from orders.services.review import NOTHING, Changes, under
 from orders.who import somebody
 from quoting.propeller.finding import Severity
+from quoting.services.written import whole_of
 
 MOST_EXTRAS = 30
 
@@ -184,8 +185,8 @@ def without(changes: Changes, key: str) -> Changes:
         return {**changes, "override_reason": ""}
     if key in changes["overrides"]:
         return {**changes, "overrides": {k: v for k, v in changes["overrides"].items() if k != key}}
-    if key.startswith("extra.") and place.isascii() and place.isdigit():
-        extras = [e for n, e in enumerate(changes["extras"], 1) if n != int(place)]
+    if key.startswith("extra.") and (number := whole_of(place)) is not None:
+        extras = [e for n, e in enumerate(changes["extras"], 1) if n != number]
         # lines of one's own are numbered, so what was changed on them goes too
         overrides = {k: v for k, v in changes["overrides"].items() if not k.startswith("extra.")}
         return {**changes, "extras": extras, "overrides": overrides}

@@ -20,6 +20,7 @@ from orders.refusal import Refused
 from orders.services import decisions, questions
 from orders.services.planned import standing
 from orders.who import Who, somebody
+from quoting.services.written import whole_of
 
 QUESTIONS_SHOWN = 8
 SATURDAY = 5
@@ -183,8 +184,7 @@ def ask(request: HttpRequest, what: str) -> HttpResponse:
 @open_to()
 def search(request: HttpRequest) -> HttpResponse:
     """Ask for a longer search."""
-    seconds = request.POST.get("seconds", "")
-    chosen = int(seconds) if seconds.isascii() and seconds.isdigit() else 0
+    chosen = whole_of(request.POST.get("seconds", "")) or 0
     asked: list[PlanQuestion] = []
     ask_it: Callable[[], None] = lambda: asked.append(  # noqa: E731 -- the page follows the row it makes
         questions.search(somebody(request.user), seconds=chosen, now=timezone.now())

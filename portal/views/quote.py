@@ -33,6 +33,7 @@ from quoting.models import Quote
 from quoting.services.answers import gravest_first
 from quoting.services.pricebook import book_behind
 from quoting.services.quotes import Results, results_of, specification_of
+from quoting.services.written import whole_of
 
 S = Quote.State
 
@@ -278,9 +279,8 @@ def changes(request: HttpRequest, token: str) -> HttpResponse:
     }
     if not earlier:
         raise Http404
-    named = request.GET.get("against", "")
-    chosen = int(named) if named.isascii() and named.isdigit() and len(named) < 6 else max(earlier)
-    found = compare(earlier.get(chosen) or earlier[max(earlier)], quote)
+    chosen = whole_of(request.GET.get("against", ""))
+    found = compare(earlier.get(chosen or 0) or earlier[max(earlier)], quote)
     labels = {name: str(field.label) for name, field in AskForm.base_fields.items()}
     typed = [replace(row, what=labels[row.what]) for row in found.typed if row.what in labels]
     context = {"quote": quote, "comparison": found, "typed": typed, "earlier": sorted(earlier)}

@@ -37,6 +37,15 @@ _WORDS: dict[str, dict[str, tuple[str, ...]]] = {
 """By quantity and unit: the ways it is written after a number, without spaces and in small letters."""
 
 
+def whole_of(text: str) -> int | None:
+    """A whole number of at most nine plain digits; None for anything else.
+
+    >>> whole_of("45"), whole_of("-1"), whole_of("\u0664\u0665"), whole_of("")
+    (45, None, None, None)
+    """
+    return int(text) if len(text) <= 9 and text.isascii() and text.isdigit() else None
+
+
 def figure_of(text: str, quantity: str, unit: str, also: tuple[str, ...] = ()) -> tuple[Fraction, str] | None:
     """The number and the unit it is in: the one written after it, else `unit`. None for anything else.
 
