@@ -228,7 +228,7 @@ def sent_form(
     return submitted(
         request,
         form,
-        lambda given: action(somebody(request.user), row, form),
+        lambda _given: action(somebody(request.user), row, form),
         said,
         lambda form: version_page(
             request, row, status=422, **{name: form, "refused": form.non_field_errors()}

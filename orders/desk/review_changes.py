@@ -120,7 +120,7 @@ def change_terms(request: HttpRequest, number: str) -> HttpResponse:
     currency = currency_now()
     form = TermsForm(request.POST, currency=currency)
 
-    def change(given: dict[str, Any]) -> None:
+    def change(_given: dict[str, Any]) -> None:
         fields = {"amount": "discount_amount", "percent": "discount_percent", "reason": "discount_reason"}
         changed_by(request, row, {**changes, "terms": form.kept(currency)}, fields, "terms")
 

@@ -143,7 +143,7 @@ def undo(who: Who, *, now: datetime) -> PlanDecision:
     return decision
 
 
-def _undo_fix(who: Who, decision: PlanDecision, now: datetime) -> None:
+def _undo_fix(_who: Who, decision: PlanDecision, _now: datetime) -> None:
     stage = _locked_stage(decision.stage_id or 0)
     _must_be_to_come(stage)
     _same(_fixed(stage), decision.after)
@@ -162,7 +162,7 @@ def _undo_take_up(who: Who, decision: PlanDecision, now: datetime) -> None:
     queue.hold(who, decision.order, reason=decision.before["reason"], now=now)
 
 
-def _undo_rank(who: Who, decision: PlanDecision, now: datetime) -> None:
+def _undo_rank(_who: Who, decision: PlanDecision, _now: datetime) -> None:
     list(Order.objects.select_for_update().filter(pk__in=map(int, decision.after)).order_by("pk"))
     _same(_ranks(decision.after), decision.after)
     for key, rank in decision.before.items():
