@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from datetime import timedelta
 
 import pytest
@@ -116,3 +117,17 @@ def test_a_build_record_shows_who_measured_what(bench, shop: Shop):
     for words in ("Wes", "moisture", "bore", "bolt_circle"):
         assert words in page
     assert bench.get("/desk/register/999999/").status_code == 404
+
+
+def test_every_payment_can_be_reached_page_by_page(bookkeeper, shop: Shop, monkeypatch):
+    monkeypatch.setattr("orders.desk.books.SHOWN", 1)
+    order = shop.dispatched()
+    seen, address = [], "/desk/books/invoices/"
+    while address:
+        page = bookkeeper.get(address)
+        [payment] = page.context["payments"].object_list
+        seen.append(payment.pk)
+        older = re.search(r'href="(\?payments=\d+)">Older', page.content.decode())
+        address = f"/desk/books/invoices/{older[1]}" if older else ""
+    assert sorted(seen) == sorted(order.payments.values_list("pk", flat=True))
+    assert len(seen) == 2
