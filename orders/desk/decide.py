@@ -135,7 +135,7 @@ def fix(request: HttpRequest, pk: int) -> HttpResponse:
 @open_to()
 def by_key(request: HttpRequest) -> HttpResponse:
     """What a key on the wall calendar asks for; back to the calendar with what came of it."""
-    row = stages_joined().filter(pk=whole_of(request.POST.get("stage", ""))).first()
+    row = stages_joined().filter(pk=whole_of(request.POST.get("stage", "")) or 0).first()
     if row is None:
         messages.warning(request, _("This work is not there any more."))
         return redirect(sheet_of(request))

@@ -37,6 +37,7 @@ from quoting.models import Quote
 from quoting.pricing.money import Money
 from quoting.propeller.finding import Severity
 from quoting.services.engineering import engineering_of
+from quoting.services.written import whole_of
 
 
 def the_enquiry(number: str) -> Enquiry:
@@ -239,6 +240,5 @@ def compare_revisions(request: HttpRequest, number: str) -> HttpResponse:
 
 
 def _chosen(request: HttpRequest, name: str, quotes: dict[int, Quote], usual: int) -> int:
-    typed = request.GET.get(name, "")
-    chosen = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 6 else usual
+    chosen = whole_of(request.GET.get(name, ""))
     return chosen if chosen in quotes else usual
