@@ -45,10 +45,6 @@ class BuildStage:
         """The label as a heading."""
         return self.label[0].upper() + self.label[1:]
 
-    @property
-    def removes_wood(self) -> bool:
-        return self.work is Work.CUT
-
 
 _CUT = frozenset({Work.CUT})
 

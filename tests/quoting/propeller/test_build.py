@@ -5,7 +5,16 @@ import pytest
 from orders.services.measurements import BuildFigures, measurements
 from quoting.pricing.learning import KEYS
 from quoting.pricing.minutes import _WORK
-from quoting.propeller.build import BEFORE, CRATING, INSPECTION, MOCK_UP_BEFORE, SKILLS, STAGES, undone_with
+from quoting.propeller.build import (
+    BEFORE,
+    CRATING,
+    INSPECTION,
+    MOCK_UP_BEFORE,
+    SKILLS,
+    STAGES,
+    Work,
+    undone_with,
+)
 
 PLACE = {key: place for place, key in enumerate(STAGES)}
 FIGURES = BuildFigures(1830.0, 100.0, 60.0, 110.0, 8.0, 6, 5, 21.0, 900.0, "260001", display_only=True)
@@ -28,7 +37,7 @@ def test_nothing_that_is_measured_may_be_left_out() -> None:
     assert spared == {"edge-guard", "decal"} and not spared & set(measurements(FIGURES))
 
 
-@pytest.mark.parametrize("key", [key for key, stage in STAGES.items() if stage.removes_wood])
+@pytest.mark.parametrize("key", [key for key, stage in STAGES.items() if stage.work is Work.CUT])
 def test_wood_taken_off_again_costs_track_balance_and_finish(key: str) -> None:
     assert undone_with(key) >= {"track", "balance", "varnish", "final-balance", "inspect", "crate"}
     assert not undone_with(key) & {"drill", "stamp", "condition", "laminate"}
