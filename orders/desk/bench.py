@@ -93,7 +93,10 @@ def record_form(request: HttpRequest, row: Stage, data: Any = None, files: Any =
     person = row.started_by or own_entry(request)
     # the balance worksheet sends its reading along
     initial = {"person": person, "unbalance": request.GET.get("unbalance", "")[:12]}
-    return RecordForm(data, files, wanted=bench.required(row), photo=row.key != INSPECTION, initial=initial)
+    form = RecordForm(data, files, wanted=bench.required(row), photo=row.key != INSPECTION, initial=initial)
+    if bench.needs_mending(row):
+        form.fields["note"].label = _("What was mended, or measured wrongly before")
+    return form
 
 
 def stage_page(
@@ -118,7 +121,8 @@ def stage_page(
         "blocked": trouble.message if trouble else "",
         "start": StartForm(initial={"person": person}) if trouble is None and row.key != INSPECTION else None,
         "form": form if trouble is None else None,
-        "findings": found or (release.findings_of(row.propeller) if row.key == INSPECTION else ()),
+        "findings": found or standing_findings(row),
+        "failed": release.failed_records(row.propeller) if row.key == INSPECTION else (),
         "records": row.records.select_related("person"),
         "again": form_of(AgainForm, redo, may_reopen),
         "spoiled": redoing.spoiled(row) if may_reopen else (),
@@ -126,6 +130,14 @@ def stage_page(
         "notes": notes(redoing.decisions_on_stage(row)),
     }
     return render(request, "desk/stage.html", context, status=status)
+
+
+def standing_findings(row: Stage) -> tuple[Finding, ...]:
+    """What stands against release at the inspection; at another stage what its latest record was outside of."""
+    if row.key == INSPECTION:
+        return release.findings_of(row.propeller)
+    latest = release.latest_record(row) if row.state in (Stage.State.STARTED, Stage.State.DONE) else None
+    return bench.findings_of_record(latest) if latest else ()
 
 
 def sent_back(request: HttpRequest, pk: int, redo: OnPage) -> HttpResponse:
@@ -193,6 +205,8 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         again.initial = {**again.initial, "person": form.cleaned_data["person"], **form.measured()}
         return stage_page(request, row, again, found)
     messages.success(request, _("Recorded: %(stage)s.") % {"stage": row.label})
+    for finding in found:
+        messages.warning(request, _("Caution: %(finding)s") % {"finding": finding.message})
     return redirect("desk:bench")
 
 

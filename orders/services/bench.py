@@ -41,6 +41,23 @@ def required(stage: Stage) -> tuple[Measurement, ...]:
     return measurements(build_figures(stage.propeller)).get(stage.key, ())
 
 
+def findings_of_record(record: StageRecord) -> tuple[Finding, ...]:
+    """What was outside its limits in a finished record."""
+    return judge(required(record.stage), record.measurements)[1] if record.finished else ()
+
+
+def failed(record: StageRecord) -> bool:
+    """Whether a record left its stage open because of what was measured."""
+    return any(f.severity is Severity.STOP for f in findings_of_record(record))
+
+
+def needs_mending(stage: Stage) -> bool:
+    """Whether the stage's latest finished record, made since it was begun, failed."""
+    last = stage.records.filter(finished=True).last()
+    since = last and stage.started_at and last.recorded_at >= stage.started_at
+    return bool(last and since and failed(last))
+
+
 def obstacle(stage: Stage, *, now: datetime) -> Refused | None:
     """Why a stage cannot be worked at now: the order's state, an earlier stage, a wait, or the mock-up."""
     propeller, order = stage.propeller, stage.propeller.order
@@ -158,9 +175,15 @@ def write_record(
     elif trouble := obstacle(stage, now=now):
         raise trouble
     stored, findings = judge(required(stage), given) if finished else ({}, ())
+    mended = note.strip() or not finished or not needs_mending(stage)
     for finding in findings:
         if finding.code in ("measurement-missing", "measurement-unreadable"):
             raise Refused(finding.code, finding.message, status=400, field=finding.field)
+    if not mended:
+        raise Refused(
+            "mended-missing", "The last measurement was outside its limits: say what was mended, or how it was "
+            "measured wrongly.", status=400, field="note",
+        )  # fmt: skip
     record = StageRecord(
         stage=stage, person=person, user=who.user, minutes=minutes, measurements=stored, note=note, photo=photo,
         redo=stage.records.filter(finished=True).exists(), finished=finished, recorded_at=now,

@@ -16,7 +16,10 @@ TRACK_REJECT_MM = 3.175
 
 @dataclass(frozen=True, slots=True)
 class BuildFigures:
-    """The figures of the accepted quote the bench works to. Lengths in mm; None where the quote has none."""
+    """The figures of the accepted quote the bench works to. Lengths in mm; None where the quote has none.
+
+    0 `bolts` are a blank boss, on which nothing is drilled.
+    """
 
     diameter: float
     boss_thickness: float | None
@@ -88,7 +91,7 @@ def measurements(figures: BuildFigures) -> dict[str, tuple[Measurement, ...]]:
                         source=practice),
         ),
         "balance": (unbalance,),
-        "drill": (
+        "drill": () if figures.bolts == 0 else (
             about("bolt_circle", "Bolt circle", figures.bolt_circle, 0.3),
             about("hole", "Bolt hole", figures.hole, 0.2),
         ),
@@ -134,7 +137,7 @@ def judge(
                     _finding(m, "measurement-unreadable", f"takes at most {LONGEST_WORD} characters.")
                 )
             elif m.word and word != m.word:
-                findings.append(_finding(m, "out-of-limits", f"must read {m.word}."))
+                findings.append(_finding(m, "out-of-limits", f"must read {m.word}, not {word}."))
         else:
             value = plain_number(raw)
             if value is None or not m.sane[0] <= value <= m.sane[1]:
@@ -163,13 +166,22 @@ def plain_number(raw: Any) -> float | None:
 
 def _outside(m: Measurement, value: float) -> list[Finding]:
     if m.low is not None and value < m.low:
-        return [_finding(m, "out-of-limits", f"is below {m.low:g} {m.unit}".strip() + ".", value, m.low)]
+        return [_finding(m, "out-of-limits", _off(m, value, m.low, "under the least"), value, m.low)]
     if m.high is not None and value > m.high:
-        return [_finding(m, "out-of-limits", f"is above {m.high:g} {m.unit}".strip() + ".", value, m.high)]
+        return [_finding(m, "out-of-limits", _off(m, value, m.high, "over the most"), value, m.high)]
     if m.key == "track" and value > TRACK_WARN_MM:
-        caution = _finding(m, "track-worth-a-look", "is above 1/16 in; look again.", value, TRACK_WARN_MM)
+        words = f"measured {value:g} mm is above 1/16 in ({TRACK_WARN_MM:.2f} mm); look again."
+        caution = _finding(m, "track-worth-a-look", words, value, TRACK_WARN_MM)
         return [Finding(**{**_fields(caution), "severity": Severity.CAUTION})]
     return []
+
+
+def _off(m: Measurement, value: float, limit: float, side: str) -> str:
+    """How far a value is outside its limit, and on which side."""
+    measured, off, bound = (
+        f"{figure:g} {m.unit}".strip() for figure in (value, round(abs(value - limit), 3), limit)
+    )
+    return f"measured {measured}, {off} {side} allowed ({bound})."
 
 
 def _fields(finding: Finding) -> dict[str, Any]:

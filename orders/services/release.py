@@ -44,6 +44,13 @@ def latest_record(stage: Stage) -> StageRecord | None:
     return stage.records.filter(finished=True).order_by("-recorded_at", "-id").first()
 
 
+def failed_records(propeller: Propeller) -> list[tuple[StageRecord, tuple[Finding, ...]]]:
+    """Every record of a propeller that left its stage open, with what was wrong, oldest first."""
+    rows = StageRecord.objects.filter(stage__propeller=propeller, finished=True)
+    rows = rows.select_related("stage__propeller__order__quote", "person").order_by("recorded_at", "id")
+    return [(row, bench.findings_of_record(row)) for row in rows if bench.failed(row)]
+
+
 @transaction.atomic
 def inspect_and_release(
     who: Who,

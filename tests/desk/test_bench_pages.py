@@ -136,3 +136,28 @@ def test_todays_page_asks_no_more_of_the_database_for_more_orders(bench, shop):
             bench.get("/desk/bench/")
         counts.append(len(asked))
     assert counts[1] == counts[0]
+
+
+def test_a_caution_is_said_when_recorded_and_on_the_page_of_the_done_stage(bench, shop: Shop):
+    order = shop.build_queued()
+    stage = shop.build(order, until="track").stages.get(key="track")
+    stage.propeller.stages.filter(state="done").update(finished_at=shop.now.replace(year=shop.now.year - 1))
+    begin(bench, shop, stage)
+    record(bench, shop, stage, track="2", pitch_difference="2")
+    stage.refresh_from_db()
+    assert stage.state == Stage.State.DONE
+    for page in ("/desk/bench/", f"/desk/bench/{stage.pk}/"):
+        said = bench.get(page).content.decode()
+        assert "measured 2 mm is above 1/16 in" in said and "1.5 ° over the most allowed (0.5 °)" in said
+
+
+def test_the_inspection_shows_what_failed_before_and_the_next_record_needs_a_note(bench, shop: Shop):
+    stage = first_stage(shop)
+    begin(bench, shop, stage)
+    page = record(bench, shop, stage, moisture="22").content.decode()
+    assert "What was mended" in page
+    assert Fields(record(bench, shop, stage, note=" ").content.decode()).invalid == {"note"}
+    record(bench, shop, stage, note="Dried a week longer")
+    inspection = stage.propeller.stages.get(key="inspect")
+    said = bench.get(f"/desk/bench/{inspection.pk}/").content.decode()
+    assert "Moisture measured 22 %, 7 % over the most allowed (15 %)." in said

@@ -176,11 +176,11 @@ class Shop:
         order.refresh_from_db()
         return order
 
-    def do(self, stage: Stage, **values: Any) -> bench.Recorded:
+    def do(self, stage: Stage, note: str = "", **values: Any) -> bench.Recorded:
         self.later(days=12)
         return bench.record_stage(
             self.at_bench, stage, self.wes, minutes=30,
-            measurements={**sound(stage.propeller, stage.key), **values}, now=self.now,
+            measurements={**sound(stage.propeller, stage.key), **values}, note=note, now=self.now,
         )  # fmt: skip
 
     def build(self, order: Order, until: str = "inspect") -> Propeller:

@@ -83,15 +83,23 @@ def test_a_measurement_outside_its_limits_is_kept_and_leaves_the_stage_open(shop
     recorded = shop.do(stage(order, "condition"), moisture=22)
     assert [f.code for f in recorded.findings] == ["out-of-limits"]
     assert (stage(order, "condition").state, recorded.record.measurements["moisture"]) == ("started", 22.0)
-    assert shop.do(stage(order, "condition")).is_done
+    assert recorded.findings[0].message == "Moisture measured 22 %, 7 % over the most allowed (15 %)."
+    with pytest.raises(Refused) as refused:
+        shop.do(stage(order, "condition"))
+    assert (refused.value.code, refused.value.field) == ("mended-missing", "note")
+    assert shop.do(stage(order, "condition"), note="Dried a week longer").is_done
     assert stage(order, "condition").records.count() == 2
+    shown = release.failed_records(order.propellers.get())
+    assert [(record.measurements["moisture"], found[0].field) for record, found in shown] == [
+        (22.0, "moisture")
+    ]
 
 
 def test_the_stamp_must_read_the_serial_number(shop):
     order = shop.queued()
     shop.build(order, until="stamp")
     assert not shop.do(stage(order, "stamp"), stamped="260002").is_done
-    assert shop.do(stage(order, "stamp")).is_done
+    assert shop.do(stage(order, "stamp"), note="Stamped anew").is_done
 
 
 def test_a_display_piece_must_be_stamped_not_for_flight(shop):
@@ -99,6 +107,15 @@ def test_a_display_piece_must_be_stamped_not_for_flight(shop):
     assert sound(order.propellers.get(), "stamp")["warning"] == "NOT FOR FLIGHT"
     shop.build(order, until="stamp")
     assert not shop.do(stage(order, "stamp"), warning="FLY").is_done
+
+
+def test_a_blank_boss_takes_no_minutes_at_the_drill_and_no_measure_of_holes(shop):
+    order = shop.queued(use="display", hub="blank-boss")
+    shop.build(order, until="drill")
+    drill = stage(order, "drill")
+    assert (drill.minutes, sound(order.propellers.get(), "drill")) == (0, {})
+    assert shop.do(drill).is_done
+    assert stage(shop.queued(), "drill").minutes > 0
 
 
 def test_cutting_wood_again_spoils_balance_finish_and_inspection(shop):
