@@ -43,7 +43,7 @@ def test_a_promise_that_is_not_kept_stops_the_walk() -> None:
 def test_a_finished_order_of_the_history_is_dispatched_and_the_books_are_in_order() -> None:
     load_catalogue(ROOT / "fixtures" / "catalogue")
     now = timezone.now()
-    open_demo(timezone.localdate(now))
+    open_demo(now)
     history.finished_order(Way(now.replace(hour=9) - timedelta(days=200), Random(3)), 0)
     assert Order.objects.get().state == Order.State.DISPATCHED
     assert Propeller.objects.get().state == Propeller.State.DISPATCHED

@@ -109,10 +109,14 @@ def test_a_decision_is_signed_once_and_stays(draft):
     for values in (
         {"decided_by": "Somebody"},
         {"state": Quote.State.DECLINED},
-        {"state": Quote.State.SUPERSEDED},
+        {"state": Quote.State.SENT},
+        {"state": Quote.State.SUPERSEDED, "decided_by": "Somebody"},
     ):
         with pytest.raises(REFUSED, match="never changed"):
             change(sent, **values)
+    change(sent, state=Quote.State.SUPERSEDED)  # by the revision its order takes
+    with pytest.raises(REFUSED, match="never changed"):
+        change(sent, state=Quote.State.ACCEPTED)
 
 
 def test_a_sent_quote_without_its_seal_is_refused(draft):

@@ -78,6 +78,7 @@ def quote() -> dict[str, Any]:
         "balance": "770.90",
         "forecast": {
             "likely_by": "12 March 2027",
+            "counts_on": "5 December 2026",
             "plan_on": "28 March 2027",
             "nineteen_in_twenty": "10 April 2027",
             "promise": "28 March 2027",
