@@ -94,7 +94,11 @@ def _words(m: Measurement, value: float, units: str) -> str:
 
 
 def _photographs(stage: Stage) -> list[StageRecord]:
-    return [record for record in stage.records.all() if record.photo]
+    """Those of the last try: made after the finished record before the latest one."""
+    records = list(stage.records.all())
+    finished = [at for at, record in enumerate(records) if record.finished]
+    begun = finished[-2] + 1 if len(finished) > 1 else 0
+    return [record for record in records[begun:] if record.photo]
 
 
 @dataclass(frozen=True, slots=True)

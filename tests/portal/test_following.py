@@ -10,7 +10,7 @@ from icalendar import Calendar
 from PIL import Image
 
 from orders.models import ForecastHistory, Order, PlanVersion
-from orders.services import bench, invoice
+from orders.services import bench, invoice, redoing
 from portal.following import calendar_address, late_of, stages_of
 from tests.orders.shop import Shop, sound
 
@@ -154,3 +154,13 @@ def test_a_calendars_address_that_was_not_given_out_is_not_there(anyone, shop: S
 def test_a_calendars_address_does_not_open_the_order(shop: Shop):
     order = shop.order()
     assert order.token not in calendar_address(order)
+
+
+def test_of_a_stage_done_again_only_the_last_trys_photographs_are_shown(shop: Shop):
+    order = shop.queued()
+    first = photographed(shop, order, "condition").record
+    stage = order.propellers.get().stages.get(key="condition")
+    redoing.do_again(shop.at_bench, stage, reason="Damp", now=shop.now)
+    last = photographed(shop, order, "condition").record
+    order.propellers.update(state="released")
+    assert stage_of(order, "condition")["photographs"] == [last] and last != first
