@@ -177,6 +177,8 @@ def _balance(job: _Job, tally: Tally) -> None:
 
 
 def _drill(job: _Job, tally: Tally) -> None:
+    if job.specification.hub.is_blank:
+        return
     tally.add("centring", job.key("drill.setup"))
     tally.add("holes", job.key("drill.per_hole"), job.holes)
     tally.add("counterbores", job.key("drill.per_counterbore"), job.lugs)
@@ -260,7 +262,7 @@ def work_content(
 ) -> tuple[StageMinutes, ...]:
     """Whole minutes of work and elapsed wait of every stage, in build order, for one propeller.
 
-    Stages that an order does not need (no guard, no decal) have no minutes. Raises `Refused` (a ValueError)
+    Stages that an order does not need (no guard, no decal, no bolt holes) have no minutes. Raises `Refused` (a ValueError)
     naming the figure when a measure is negative, not finite or beyond any propeller.
     """
     check_measures(measures)

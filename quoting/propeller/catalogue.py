@@ -166,8 +166,15 @@ class HubPattern:
     flange_diameter: Figure | None = None
 
     @property
+    def is_blank(self) -> bool:
+        """Whether it is a blank boss, bored at the centre only: 0 bolts, where None is a number not known."""
+        return self.bolts == 0
+
+    @property
     def is_complete(self) -> bool:
-        """Whether holes can be drilled from it: number, circle and hole known and not doubtful."""
+        """Whether nothing is open before drilling: number, circle and hole known and not doubtful, or a blank boss."""
+        if self.is_blank:
+            return True
         known = (f is not None and f.trust is not Trust.UNSURE for f in (self.circle, self.hole))
         return self.bolts is not None and all(known)
 

@@ -180,7 +180,7 @@ def boss(specification: Specification) -> Boss:
 
 def _hole_centres(bolts: int | None, circle: float | None, clocking: float) -> Array:
     """Hole centres (n, 2) in m, clockwise from the first blade's centre line as seen from the front."""
-    if bolts is None or circle is None:
+    if not bolts or circle is None:
         return np.zeros((0, 2))
     angle = np.radians(clocking + 360 / bolts * np.arange(bolts))
     return 0.5 * circle * np.column_stack([np.sin(angle), np.cos(angle)])

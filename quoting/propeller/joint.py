@@ -127,7 +127,7 @@ def joint(boss: Boss, timber: Timber, engine: Engine | None, torque: float | Non
     torques = _torques(boss, limit, pressed)
     chosen = torques.recommended if torque is None else torque
     force = None if chosen is None or boss.bolt is None else bolt_force(chosen, boss.bolt)
-    clamp = None if force is None or boss.bolts is None else force * boss.bolts
+    clamp = None if force is None or not boss.bolts else force * boss.bolts
     pressure = None if clamp is None or pressed is None else clamp / pressed
     radius = boss.friction_radius
     held = None if clamp is None or radius is None else FRICTION * clamp * radius
@@ -165,7 +165,7 @@ def _pressed_area(boss: Boss) -> float | None:
 
 
 def _torques(boss: Boss, limit: float | None, pressed: float | None) -> _Torques:
-    if boss.bolt is None or boss.bolts is None:
+    if boss.bolt is None or not boss.bolts:
         return _Torques()
     low, high = usual_torque(boss.bolt)
     if limit is None or pressed is None:
@@ -177,6 +177,6 @@ def _torques(boss: Boss, limit: float | None, pressed: float | None) -> _Torques
 
 
 def _lug_bearing(boss: Boss, torque: float | None) -> float | None:
-    if torque is None or boss.bolts is None or boss.circle is None or not boss.lug or not boss.lug_depth:
+    if torque is None or not boss.bolts or boss.circle is None or not boss.lug or not boss.lug_depth:
         return None
     return torque / (boss.bolts * 0.5 * boss.circle * boss.lug * boss.lug_depth)

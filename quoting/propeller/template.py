@@ -44,8 +44,11 @@ def with_trust(hub: HubPattern, *marks: Trust) -> list[str]:
 def pattern_template(hub: HubPattern, boss: Boss, blades: int) -> "DrillTemplate":
     """The template of a pattern whose every figure may be drilled from.
 
-    Raises IncompletePatternError for a missing or doubtful figure, ValueError when the holes do not fit.
+    Raises IncompletePatternError for a missing or doubtful figure, ValueError when the holes do not fit or there are
+    none to drill.
     """
+    if hub.is_blank:
+        raise ValueError("no drill template: a blank boss has no bolt holes")
     doubtful = with_trust(hub, Trust.UNSURE)
     if doubtful:
         raise IncompletePatternError(

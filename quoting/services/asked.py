@@ -114,7 +114,7 @@ def _specification(reading: Reading, catalogue: Catalogue, unit: str) -> Specifi
     category = reading.choice("category", Category) or (airframe.category if airframe else Category.UNKNOWN)
     if display and not reading.has("category") and airframe is None:
         category = Category.NOT_REGISTERED
-    hand = asked_hand(reading, engine, position)
+    hand = asked_hand(reading, engine, position, display=display)
     blades = reading.whole("blades", 2, 4) or 2
     if hub is None or timber is None or glue is None or finish is None:
         return None

@@ -128,28 +128,35 @@ def asked_hub(
     given: dict[str, Any] = {key: value for key, value in lengths.items() if value is not None}
     if listed is None and reading.has("hub"):
         return None
-    base = listed or _usual_hub(reading, catalogue, engine, typed=bool(given or bolts), display=display)
+    drilled = bool(bolts or given.keys() - {"pilot"})
+    base = listed or _usual_hub(
+        reading, catalogue, engine, typed=bool(given or bolts), drilled=drilled, display=display
+    )
     if base is None:
         return None
-    if base.code == BLANK_BOSS and not display:
+    if base.is_blank and not display:
         reading.mend(
             "hub", "no-holes-for-flight", _("A blank boss is for display: choose the pattern of your hub.")
         )
     _contradictions(reading, base, bolts, given)
     _none_against(reading, base, [name for name, figure in lengths.items() if figure is None])
-    completed = replace(base, **given, bolts=bolts or base.bolts)
+    completed = replace(base, **given, bolts=base.bolts if bolts is None else bolts)
     _fits_together(reading, completed)
     return replace(completed, entered_unit=unit) if base.code == AS_MEASURED else completed
 
 
-def asked_hand(reading: Reading, engine: Engine | None, position: Position) -> Hand:
-    """The hand as chosen, else as the engine turns, else right with a caution."""
+def asked_hand(reading: Reading, engine: Engine | None, position: Position, *, display: bool) -> Hand:
+    """The hand as chosen, else as the engine turns, else right with a caution; a note for what never turns."""
     chosen = reading.choice("hand", Hand)
     turned = None if engine is None else engine.hand_as_tractor
     if turned and position is Position.PUSHER:
         turned = Hand.LEFT if turned is Hand.RIGHT else Hand.RIGHT
     if chosen or turned:
         return chosen or turned or Hand.RIGHT
+    if display:
+        words = _("No hand chosen: answered for a right-hand propeller.")
+        reading.tell("hand", "hand-assumed", Severity.NOTE, words)
+        return Hand.RIGHT
     reading.tell(
         "hand",
         "hand-not-known",
@@ -162,9 +169,16 @@ def asked_hand(reading: Reading, engine: Engine | None, position: Position) -> H
 
 
 def _usual_hub(
-    reading: Reading, catalogue: Catalogue, engine: Engine | None, *, typed: bool, display: bool
+    reading: Reading,
+    catalogue: Catalogue,
+    engine: Engine | None,
+    *,
+    typed: bool,
+    drilled: bool,
+    display: bool,
 ) -> HubPattern | None:
-    if display and not typed and BLANK_BOSS in catalogue.hub_patterns:
+    """The pattern where none is chosen. `typed` whether anything was measured, `drilled` whether more than the bore."""
+    if display and not drilled and BLANK_BOSS in catalogue.hub_patterns:
         return catalogue.hub_patterns[BLANK_BOSS]
     usual = [
         catalogue.hub_patterns[c] for c in (engine.hub_codes if engine else ()) if c in catalogue.hub_patterns
@@ -185,7 +199,13 @@ def _usual_hub(
 
 
 def _contradictions(reading: Reading, base: HubPattern, bolts: int | None, given: dict[str, Figure]) -> None:
-    """What was measured against a listed pattern's dependable figures."""
+    """What was measured against a listed pattern's dependable figures, and holes in a blank boss."""
+    if base.is_blank:
+        holes = {"bolts": bolts, **{name: figure for name, figure in given.items() if name != "pilot"}}
+        message = _("A blank boss has no bolt holes: choose the general pattern if yours has.")
+        for field in (name for name, value in holes.items() if value is not None):
+            reading.mend(field, "hub-contradiction", message)
+        return
     other = _("%(name)s has %(figure)s; choose the general pattern if yours differs.")
     if bolts and base.bolts and bolts != base.bolts:
         reading.mend("bolts", "hub-contradiction", other % {"name": base.name, "figure": base.bolts})

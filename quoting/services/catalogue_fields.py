@@ -29,11 +29,12 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Whole:
-    """A whole number between bounds, or None unless `needed`."""
+    """A whole number between bounds, or None unless `needed`; 0 too where `or_none`, for there being none."""
 
     low: int
     high: int
     needed: bool = False
+    or_none: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +135,7 @@ FIELDS: dict[str, dict[str, Field]] = {
         "remark": Words(),
     },
     "hub_pattern": {
-        "bolts": Whole(2, 24),
+        "bolts": Whole(2, 24, or_none=True),
         "circle": Amount("length", 0.03, 0.5),
         "hole": Amount("length", 0.003, 0.05),
         "bolt": Amount("length", 0.003, 0.05),
@@ -212,11 +213,17 @@ def _checked(field: Field, given: Any) -> Any:
     match field:
         case Amount():
             return _figure(field, given)
-        case Whole(low, high, needed):
+        case Whole(low, high, needed, or_none):
             if given is None and not needed:
                 return None
-            if isinstance(given, bool) or not isinstance(given, int) or not low <= given <= high:
-                raise ValueError(f"a whole number from {low} to {high} is wanted, not {given!r}")
+            whole = isinstance(given, int) and not isinstance(given, bool)
+            if not whole or not (low <= given <= high or (or_none and given == 0)):
+                wanted = (
+                    f"0 or a whole number from {low} to {high}"
+                    if or_none
+                    else f"a whole number from {low} to {high}"
+                )
+                raise ValueError(f"{wanted} is wanted, not {given!r}")
             return given
         case Words(most, pattern):
             given = "" if given is None else given
@@ -302,6 +309,10 @@ def _check_together(kind: str, values: Mapping[str, Any], where: str) -> None:
         lower, higher = values.get(low), values.get(high)
         if lower and higher and lower["value"] > higher["value"]:
             raise WrongRow(f"{where}: {low} is above {high}")
+    if kind == "hub_pattern" and values["bolts"] == 0:
+        drilled = [name for name in ("circle", "hole", "bolt", "lug_diameter", "lug_depth") if values[name]]
+        if drilled:
+            raise WrongRow(f"{where}: a pattern of 0 bolts has no {drilled[0]}")
     if kind == "engine" and values["hand_as_tractor"] and values["rotation"]:
         expected = (
             pure.Rotation.ANTICLOCKWISE

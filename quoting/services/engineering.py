@@ -125,8 +125,10 @@ def _stored(
 
 
 def template_refusal(assessment: Assessment) -> str:
-    """Why no drill template is made, in a sentence; "" when one is."""
+    """Why no drill template is made, in a sentence; "" when one is, and for a blank boss, which wants none."""
     a = assessment
+    if a.specification.hub.is_blank:
+        return ""
     if a.blade is None or a.boss is None:
         return _("no drill template: there is no geometry")
     try:

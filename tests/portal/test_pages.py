@@ -9,8 +9,10 @@ from orders.models import Approval, Document, Enquiry, Mail, Message, Order, Pro
 from orders.services import cancelling
 from orders.services import enquiry as enquiries
 from orders.services.quote import NO_CHANGES, prepare_quote, send_quote
+from portal.facts import facts_of
 from portal.views.order import paper_word
 from quoting.models import Quote
+from quoting.services.quotes import specification_of
 from tests.orders.shop import Shop
 
 
@@ -167,6 +169,14 @@ def test_the_pay_page_shows_account_and_reference_and_no_card_without_a_key(anyo
     assert "IBAN DE00" in page
     assert "Card payment is not offered" in page
     assert order.payment_requests.get().paid == 0
+
+
+def test_a_blank_boss_is_shown_as_bored_only_and_wants_no_template(anyone, shop: Shop):
+    order = shop.order(use="display", category="not-registered", hub="blank-boss")
+    page = anyone.get(f"/order/{order.token}/").content.decode()
+    facts = dict(facts_of(specification_of(order.quote), "in"))
+    assert facts["Hub pattern"] == "Blank boss for display: bored at the centre only, no bolt holes"
+    assert "NOT COMPLETE" not in page and "no drill template" not in page
 
 
 def test_a_display_piece_says_not_for_flight_on_its_order(anyone, shop: Shop):

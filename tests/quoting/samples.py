@@ -194,6 +194,15 @@ def sae1(**changes: Any) -> HubPattern:
     return replace(hub, **changes)
 
 
+def blank_boss(**changes: Any) -> HubPattern:
+    """A boss of a display piece: no bolt holes."""
+    nothing: dict[str, Any] = dict.fromkeys(
+        "circle hole bolt pilot lug_diameter lug_depth boss_diameter boss_thickness plate_diameter"
+        " flange_diameter".split()
+    )
+    return sae1(**{"code": "blank-boss", "name": "Blank boss", "bolts": 0, **nothing, **changes})
+
+
 def sae2(**changes: Any) -> HubPattern:
     memory = "SAE AS127, from memory"
     values: dict[str, Any] = {

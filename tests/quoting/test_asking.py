@@ -133,6 +133,9 @@ def test_all_that_needs_mending_is_told_at_once(listed):
         ({"hub": "as-measured", "circle": "4", "pilot": "4"}, "pilot"),
         ({"hub": "as-measured", "bolts": "24", "circle": "4", "hole": "0.6"}, "hole"),
         ({"hub": "blank-boss"}, "hub"),
+        ({"use": "display", "hub": "blank-boss", "bolts": "6"}, "bolts"),
+        ({"use": "display", "hub": "blank-boss", "circle": "4"}, "circle"),
+        ({"use": "display", "hub": "blank-boss", "bolts": "1"}, "bolts"),
         ({"rotation": "clockwise"}, "rotation"),
         ({"position": "pusher"}, "position"),
         ({"engine": "", "airframe": "", "wish": "recommend", "diameter": "", "pitch": ""}, "engine"),
@@ -308,6 +311,19 @@ def test_a_display_piece_needs_neither_engine_nor_bolts(listed):
         {"use": "display", "diameter": "96", "pitch": "60", "timber": "yellow-poplar"}, listed
     ).specification
     assert (made.use, made.hub.code, made.category) == (Use.DISPLAY, "blank-boss", Category.NOT_REGISTERED)
+
+
+def test_a_bore_alone_leaves_a_display_piece_its_blank_boss(listed):
+    wall = {"use": "display", "diameter": "96", "pitch": "60", "pilot": "1"}
+    bored = asked(wall, listed).specification.hub
+    assert (bored.code, bored.bolts, bored.pilot.value) == ("blank-boss", 0, pytest.approx(0.0254))
+    drilled = asked({**wall, "circle": "4", "bolts": "6"}, listed).specification.hub
+    assert (drilled.code, drilled.bolts) == ("as-measured", 6)
+
+
+def test_a_display_piece_is_not_sent_to_look_at_an_engine(listed):
+    found = asked({"use": "display", "diameter": "96", "pitch": "60"}, listed).findings
+    assert {f.code: f.severity for f in found if f.field == "hand"} == {"hand-assumed": Severity.NOTE}
 
 
 def test_a_timber_for_display_pieces_is_not_priced_for_flight_without_the_owner(listed):

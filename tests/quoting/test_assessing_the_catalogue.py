@@ -7,7 +7,7 @@ from quoting.propeller.assessment import assess
 from quoting.propeller.figure import known
 from quoting.propeller.finding import Severity
 from quoting.propeller.hub import boss
-from quoting.propeller.specification import Wish
+from quoting.propeller.specification import Use, Wish
 from quoting.services.catalogue import catalogue
 from quoting.services.catalogue_load import load_catalogue
 from tests.quoting.samples import INCH, MPH, specification
@@ -32,7 +32,8 @@ def test_every_timber_is_assessed_or_says_what_is_missing(held):
 def test_every_hub_pattern_becomes_a_boss(held):
     for hub in held.hub_patterns.values():
         diameter = 118 * INCH if hub.boss_diameter and hub.boss_diameter.value > 0.2 else 84 * INCH
-        done = assess(specification(hub=hub, engine=None, diameter=diameter, pitch=0.6 * diameter))
+        use = Use.DISPLAY if hub.is_blank else Use.FLIGHT
+        done = assess(specification(hub=hub, use=use, engine=None, diameter=diameter, pitch=0.6 * diameter))
         assert done.can_be_made, (hub.code, [f.message for f in done.findings if f.severity is Severity.STOP])
         shape = boss(specification(hub=hub))
         placed = known(hub.circle) is not None and hub.bolts is not None

@@ -92,8 +92,9 @@ def test_a_pattern_with_a_missing_dimension_is_incomplete(loaded):
         "seven-hole-160",
     ):
         assert not held[code].is_complete, code
-    for code in ("sae-1", "metric-75", "le-rhone-80"):
+    for code in ("sae-1", "metric-75", "le-rhone-80", "blank-boss"):
         assert held[code].is_complete, code
+    assert [code for code, hub in held.items() if hub.is_blank] == ["blank-boss"]
 
 
 def test_mahogany_has_no_strength_across_the_grain(loaded):
@@ -170,6 +171,9 @@ def test_hand_and_rotation_agree_and_an_unsure_hand_is_left_out(loaded):
         ("timber", 'trust = "published"', 'trust = "certain"', "trust must be one of"),
         ("timber", "workability", "workabillity", "no field 'workabillity'"),
         ("hub_pattern", "bolts = 6", "bolts = 99", "bolts"),
+        ("hub_pattern", "bolts = 6", "bolts = 1", "0 or a whole number from 2 to 24"),
+        ("hub_pattern", "bolts = 6", "bolts = false", "bolts"),
+        ("hub_pattern", "bolts = 6", "bolts = 0", "a pattern of 0 bolts has no circle"),
         ("hub_pattern", "value = 4.375", "value = 0.1", "circle"),
         (
             "engine",

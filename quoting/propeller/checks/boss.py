@@ -39,6 +39,8 @@ def completeness(evidence: Evidence) -> Iterator[Finding]:
 def edge_wood(evidence: Evidence) -> Iterator[Finding]:
     """Wood between rim and bolt holes, between bore and holes, between hole and hole."""
     boss, units = evidence.boss, evidence.units
+    if evidence.specification.hub.is_blank:
+        return
     if boss.edge_wood is None or boss.edge_wood_at_hole is None:
         message = "Edge wood was not checked: the bolt pattern is not complete."
         yield Finding(

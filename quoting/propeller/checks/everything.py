@@ -3,13 +3,14 @@
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from quoting.propeller.checks import boss, clamping, running, size, standing, strength, wood
+from quoting.propeller.checks import boss, clamping, running, size, standing, strength, wall, wood
 from quoting.propeller.checks.evidence import Evidence
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.specification import Use
 
-PAPERS: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (standing.use, standing.category)
-ENGINEERING: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (
+FLYING: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (
+    standing.use,
+    standing.category,
     standing.engine_of_airframe,
     wood.timber_suitable,
     wood.glue_and_finish,
@@ -47,16 +48,31 @@ ENGINEERING: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (
     clamping.crushing,
     clamping.torque_transfer,
 )
+ON_A_WALL: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (
+    standing.use,
+    wall.hanging,
+    wall.season,
+    wall.timber,
+    wall.edges,
+    wood.layers,
+    boss.completeness,
+    boss.edge_wood,
+    boss.face_plate,
+    boss.spinner,
+)
 
 
 def check(evidence: Evidence) -> tuple[Finding, ...]:
     """Every finding on one propeller, gravest first and otherwise in the order of the checks.
 
-    A display piece never flies: its engineering findings are kept, as notes.
+    A display piece never turns: only what matters on a wall and in making it is looked at, and nothing of it stops.
     """
-    papers = [finding for look in PAPERS for finding in look(evidence)]
-    found = [finding for look in ENGINEERING for finding in look(evidence)]
-    if evidence.specification.use is Use.DISPLAY:
-        papers = papers[:1]
-        found = [replace(finding, severity=Severity.NOTE) for finding in found]
-    return tuple(sorted([*papers, *found], key=lambda finding: -finding.severity.rank))
+    display = evidence.specification.use is Use.DISPLAY
+    found = [finding for look in (ON_A_WALL if display else FLYING) for finding in look(evidence)]
+    if display:
+        found = [_not_stopping(finding) for finding in found]
+    return tuple(sorted(found, key=lambda finding: -finding.severity.rank))
+
+
+def _not_stopping(finding: Finding) -> Finding:
+    return replace(finding, severity=Severity.CAUTION) if finding.severity is Severity.STOP else finding

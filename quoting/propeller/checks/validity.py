@@ -8,7 +8,7 @@ from quoting.propeller.catalogue import Airframe, EdgeGuard, Engine, Finish, Glu
 from quoting.propeller.checks import words
 from quoting.propeller.figure import Figure, known
 from quoting.propeller.finding import Finding, Severity
-from quoting.propeller.specification import Specification, Wish
+from quoting.propeller.specification import Specification, Use, Wish
 
 SOURCE = "the range this computation was checked for"
 INCH = 0.0254
@@ -151,9 +151,21 @@ def _catalogue(specification: Specification) -> Iterator[Finding]:
                 label = part.name.replace("_", " ")
                 message = f"{row.name}: the {label} must be a number more than 0."
                 yield _stop("not-a-figure", field, message, figure.value, 0.0)
-    bolts = specification.hub.bolts
-    if bolts is not None and not 2 <= bolts <= 24:
-        yield _stop("out-of-range", "hub", "A bolt pattern has 2 to 24 bolts.", bolts)
+    yield from _bolts(specification)
+
+
+def _bolts(specification: Specification) -> Iterator[Finding]:
+    """A pattern of bolts, or a blank boss that never flies."""
+    hub = specification.hub
+    if hub.is_blank:
+        if specification.use is Use.FLIGHT:
+            message = "A blank boss is for display: choose the pattern of your hub."
+            yield _stop("no-holes-for-flight", "hub", message, hub.bolts)
+        if any((hub.circle, hub.hole, hub.bolt, hub.lug_diameter)):
+            message = "A blank boss has no bolt holes, bolt circle or drive lugs."
+            yield _stop("holes-in-blank", "hub", message, hub.bolts)
+    elif hub.bolts is not None and not 2 <= hub.bolts <= 24:
+        yield _stop("out-of-range", "hub", "A bolt pattern has 2 to 24 bolts.", hub.bolts)
 
 
 def _proportions(specification: Specification) -> list[Finding]:

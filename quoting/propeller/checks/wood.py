@@ -5,9 +5,10 @@ from math import copysign
 
 from quoting.propeller.checks import words
 from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, is_doubtful
+from quoting.propeller.figure import Figure
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.lamination import DEPTH_ALLOWANCE, FEWEST_LAYERS, FEWEST_LAYERS_SOURCE
-from quoting.propeller.timber import EMC_SOURCE, STRENGTH_CAUTION_MOISTURE
+from quoting.propeller.timber import EMC_SOURCE, STRENGTH_CAUTION_MOISTURE, Timber
 
 _NEARLY = 0.004
 """How much thinner a boss may be asked for so that a whole board is saved, in m."""
@@ -18,20 +19,25 @@ SOFT = 4.5e6
 flown, bears 4.8 MPa, Sitka spruce 4.0, yellow-poplar 3.4; common practice, no source."""
 
 
+def across_grain_if_soft(timber: Timber) -> Figure | None:
+    """Its published compression across the grain where that is soft; None where it is not or not known."""
+    across = timber.compression_perpendicular
+    return across if across is not None and not is_doubtful(across) and across.value < SOFT else None
+
+
 def timber_suitable(evidence: Evidence) -> Iterator[Finding]:
     """Woods the shop would not fly, and woods softer under the bolts than those it does.
 
     The strength is published, but where soft begins is common practice: so it never stops.
     """
     timber = evidence.specification.timber
-    across = None if is_doubtful(timber.compression_perpendicular) else timber.compression_perpendicular
-    soft = across is not None and across.value < SOFT
-    if timber.suitable_for_flight and not soft:
+    soft = across_grain_if_soft(timber)
+    if timber.suitable_for_flight and soft is None:
         return
     found = (
-        f" It crushes across the grain at {words.stress(across.value, evidence.units)}; woods that are flown bear "
+        f" It crushes across the grain at {words.stress(soft.value, evidence.units)}; woods that are flown bear "
         f"{words.bare_stress(SOFT, evidence.units)} or more."
-        if across is not None and soft
+        if soft is not None
         else ""
     )
     remark = f" {timber.remark}" if timber.remark else ""
@@ -44,11 +50,11 @@ def timber_suitable(evidence: Evidence) -> Iterator[Finding]:
         "timber-unsuitable",
         Severity.CAUTION,
         "timber",
-        across.value if across is not None and soft else None,
-        SOFT if soft else None,
-        "Pa" if soft else "",
+        None if soft is None else soft.value,
+        None if soft is None else SOFT,
+        "" if soft is None else "Pa",
         message,
-        f"{across.source}; limit: {COMMON_PRACTICE}" if across is not None and soft else COMMON_PRACTICE,
+        COMMON_PRACTICE if soft is None else f"{soft.source}; limit: {COMMON_PRACTICE}",
     )
 
 

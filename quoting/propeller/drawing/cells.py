@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from quoting.propeller.drawing.svg import HAIR, MEDIUM, OUTLINE, Point, line, rectangle, text
+from quoting.propeller.specification import Specification, Use
+
+NOT_FOR_FLIGHT = "NOT FOR FLIGHT"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +33,15 @@ def title_block(
             parts.append(line((at, y), (at, y + height), MEDIUM))
         parts += [
             text((at + 8, y + 16), label.upper(), size=8, soft=True),
-            text((at + 8, y + height - 12), value, size=12.5, strong=k == 0),
+            text((at + 8, y + height - 12), value, size=12.5, strong=k == 0 or value == NOT_FOR_FLIGHT),
         ]
         at += width * share / whole
     return parts
+
+
+def use_cell(specification: Specification) -> tuple[tuple[str, str, float], ...]:
+    """The cell of a title block that keeps a display piece off an engine; none for what flies."""
+    return (("use", NOT_FOR_FLIGHT, 1.3),) if specification.use is Use.DISPLAY else ()
 
 
 def table(

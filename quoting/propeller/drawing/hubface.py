@@ -12,7 +12,7 @@ def hole_centres(hub: HubPattern, clocking: float, *, turned: float = 0.0) -> li
     `turned` is the direction of the first blade in rad (0 right, clockwise). `clocking` in degrees is counted as
     `hub.Boss` counts it, clockwise seen from the front: anticlockwise here, whichever way the propeller turns.
     """
-    if hub.bolts is None or hub.circle is None:
+    if not hub.bolts or hub.circle is None:
         return []
     radius = hub.circle.value / 2
     angles = [turned - clocking * pi / 180 - 2 * pi * k / hub.bolts for k in range(hub.bolts)]

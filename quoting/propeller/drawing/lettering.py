@@ -65,7 +65,9 @@ def hand_words(hand: Hand) -> str:
 
 
 def bolt_words(hub: HubPattern, units: Units) -> str:
-    """The bolt pattern in one line: 6 holes 25/64 in on a 4-3/8 in circle; says what is missing."""
+    """The bolt pattern in one line: 6 holes 25/64 in on a 4-3/8 in circle; says what is missing, or that there is none."""
+    if hub.is_blank:
+        return "bored at the centre only, no bolt holes"
     count = f"{hub.bolts} holes" if hub.bolts is not None else "number of holes not known"
     hole = length_words(hub.hole.value, units) if hub.hole else "of unknown size"
     circle = (

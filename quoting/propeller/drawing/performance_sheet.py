@@ -1,7 +1,7 @@
 """The second sheet of a drawing: what the propeller is computed to do, as pictures and as a table, on A3."""
 
 from quoting.propeller.assessment import Assessment
-from quoting.propeller.drawing.cells import TitleBlock, notes, table, title_block
+from quoting.propeller.drawing.cells import TitleBlock, notes, table, title_block, use_cell
 from quoting.propeller.drawing.flights import HEAD, flight_rows
 from quoting.propeller.drawing.lettering import Units, propeller_words
 from quoting.propeller.drawing.performance import power_svg, stress_svg, thrust_svg
@@ -81,6 +81,7 @@ def performance_sheet(
             ("state", block.state, 1.0),
             ("model", a.model_version, 0.7),
             ("as of", block.as_of.isoformat(), 0.9),
+            *use_cell(a.specification),
         ),
         LEFT,
         FOOT - 50,

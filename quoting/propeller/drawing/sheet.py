@@ -5,7 +5,7 @@ from math import pi
 
 from quoting.propeller.assessment import Assessment
 from quoting.propeller.catalogue import Hand
-from quoting.propeller.drawing.cells import TitleBlock, notes, table, title_block
+from quoting.propeller.drawing.cells import TitleBlock, notes, table, title_block, use_cell
 from quoting.propeller.drawing.edge import edge_parts
 from quoting.propeller.drawing.hubface import hub_parts
 from quoting.propeller.drawing.lettering import (
@@ -107,6 +107,7 @@ def drawing_sheet(assessment: Assessment, block: TitleBlock, units: Units = "in"
             ("state", block.state, 1.0),
             ("scale on A3", scale_name, 0.7),
             ("as of", block.as_of.isoformat(), 0.9),
+            *use_cell(a.specification),
         ),
         LEFT,
         FOOT - 50,

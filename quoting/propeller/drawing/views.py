@@ -36,8 +36,8 @@ COLUMNS = 3
 def hub_words(specification: Specification, boss: float, units: Units) -> list[str]:
     """The hub's figures in words, one a line, and what keeps it from being drilled."""
     hub = specification.hub
-    blank = hub.bolts is None and hub.circle is None and hub.hole is None
-    holes = "no bolt pattern given" if blank else bolt_words(hub, units)
+    nothing = hub.bolts is None and hub.circle is None and hub.hole is None
+    holes = "no bolt pattern given" if nothing else bolt_words(hub, units)
     said = [f"boss {both_lengths(boss, units)}", holes]
     if hub.pilot is not None:
         said.append(f"bore {both_lengths(hub.pilot.value, units)}")

@@ -14,11 +14,12 @@ from quoting.propeller.catalogue import Hand, TipForm
 from quoting.propeller.checks.validity import RANGES, validate
 from quoting.propeller.figure import Figure, Trust
 from quoting.propeller.finding import Severity
-from quoting.propeller.specification import Decal, Hardware, Wish
+from quoting.propeller.specification import Decal, Hardware, Use, Wish
 from tests.quoting.samples import (
     INCH,
     MPH,
     airframe,
+    blank_boss,
     brass_guard,
     engine_65,
     engine_geared,
@@ -152,6 +153,9 @@ BAD = [
     ({"hub": sae1(circle=published(1.0, ""))}, "hub"),
     ({"hub": sae1(pilot=published(0.110, ""))}, "hub"),
     ({"hub": sae1(bolts=0)}, "hub"),
+    ({"hub": blank_boss()}, "hub"),
+    ({"hub": sae1(bolts=0), "use": Use.DISPLAY}, "hub"),
+    ({"hub": sae1(bolts=1)}, "hub"),
     ({"hardware": Hardware(spacer_thickness=float("inf"))}, "hardware"),
     ({"quantity": 0}, "quantity"),
     ({"hub": sae1(bolt=published(0.5 * INCH, ""))}, "hub"),

@@ -6,8 +6,7 @@ from quoting.propeller.assessment import assess
 from quoting.propeller.catalogue import Category, Gear, Hand, Position, Rotation
 from quoting.propeller.checks.standing import hand_of, turning_hand
 from quoting.propeller.figure import Figure, Trust
-from quoting.propeller.finding import Severity, worst
-from quoting.propeller.specification import Use
+from quoting.propeller.finding import Severity
 from tests.quoting.found import found, only
 from tests.quoting.samples import (
     HORSEPOWER,
@@ -315,13 +314,6 @@ def test_an_engine_not_usual_for_the_airframe_is_cautioned_by_the_names_of_the_u
 
 def test_what_the_catalogue_remarks_on_an_airframe_is_said():
     assert "72 x 44" in only("airframe-remark", airframe=airframe(remark="Wood 72 x 44.")).message
-
-
-def test_a_display_piece_keeps_its_checks_as_notes_and_is_not_for_flight():
-    findings = assess(specification(use=Use.DISPLAY, diameter=60 * INCH, pitch=30 * INCH)).findings
-    assert worst(findings) is Severity.CAUTION
-    assert [f.code for f in findings if f.severity is Severity.CAUTION] == ["not-for-flight"]
-    assert "static-rpm" in {f.code for f in findings}
 
 
 def test_sizes_outside_experience_are_cautioned():

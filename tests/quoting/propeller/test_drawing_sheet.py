@@ -17,7 +17,7 @@ from quoting.propeller.drawing.sizes import map_svg
 from quoting.propeller.powerplant import Powerplant
 from quoting.propeller.sizemap import size_map
 from quoting.propeller.specification import Hardware, Use
-from tests.quoting.samples import INCH, sae1, specification
+from tests.quoting.samples import INCH, blank_boss, sae1, specification
 
 SVG = "{http://www.w3.org/2000/svg}"
 BLOCK = TitleBlock("Otterbank Airscrews", "D-0031", "A", "estimate", date(2026, 11, 25))
@@ -84,7 +84,17 @@ def test_what_is_bolted_on_is_drawn_broken_and_named():
 
 
 def test_a_display_piece_is_marked_not_for_flight():
-    assert "NOT FOR FLIGHT: a display piece" in lettering(sheet(use=Use.DISPLAY))
+    hung = lettering(sheet(use=Use.DISPLAY))
+    assert "NOT FOR FLIGHT: a display piece" in hung
+    assert "NOT FOR FLIGHT" in hung  # the cell of the title block
+    assert not any("NOT FOR FLIGHT" in line for line in lettering(sheet()))
+
+
+def test_a_blank_boss_is_lettered_as_bored_only_and_not_as_incomplete():
+    hung = lettering(sheet(use=Use.DISPLAY, hub=blank_boss()))
+    assert "bored at the centre only, no bolt holes" in hung
+    assert not any(word in line for line in hung for word in ("NOT COMPLETE", "not known", "unknown"))
+    assert any("NOT COMPLETE" in line for line in lettering(sheet(hub=blank_boss(bolts=None))))
 
 
 def test_the_sheet_says_that_it_is_no_approval():
