@@ -109,6 +109,16 @@ def measurements(figures: BuildFigures) -> dict[str, tuple[Measurement, ...]]:
     }  # fmt: skip
 
 
+NAMED = {
+    m.key: m
+    for wanted in measurements(
+        BuildFigures(0.0, None, None, None, None, None, 0, None, None, "", display_only=True)
+    ).values()
+    for m in wanted
+}
+"""Every measurement by its key, for its label and unit; nothing here has an order's own limits."""
+
+
 def judge(
     required: tuple[Measurement, ...], given: Mapping[str, Any]
 ) -> tuple[dict[str, Any], tuple[Finding, ...]]:

@@ -1,6 +1,6 @@
 """How figures stand on a page: money with its currency, lengths in either unit, dates, ink shapes."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -12,6 +12,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext, gettext_lazy
 
+from orders.services.measurements import NAMED
 from orders.words import SPACE, amount_words, day_words, grouped, money_words
 from quoting.pricing.lines import Line, Price
 from quoting.pricing.money import Money, total
@@ -173,6 +174,25 @@ def plain(value: Any, digits: int = 3) -> str:
     text = text.rstrip("0").rstrip(".") if "." in text else text
     decimals = len(text.partition(".")[2])
     return grouped(Decimal(text), decimals)
+
+
+@register.filter
+def measured(stored: Mapping[str, Any]) -> str:
+    """A record's measurements by name and with their units: `Bolt circle 99 mm; bolt hole 8.1 mm`."""
+    said = "; ".join(_measured(key, value) for key, value in stored.items())
+    return said[:1].upper() + said[1:]
+
+
+def _measured(key: str, value: Any) -> str:
+    known = NAMED.get(key)
+    if known is None:
+        return f"{key} {value}"
+    label = gettext(known.label)
+    label = label[:1].lower() + label[1:]
+    if known.is_text:
+        return f"{label} {value}"
+    gap = "" if known.unit in ("", "\N{DEGREE SIGN}") else SPACE
+    return f"{label} {plain(value)}{gap}{known.unit}"
 
 
 @register.filter

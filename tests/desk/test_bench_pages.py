@@ -9,6 +9,8 @@ from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
 from orders.models import Order, Stage, StageRecord
+from orders.words import SPACE
+from portal.templatetags.sheet import measured
 from tests.orders.shop import Shop, sound
 from tests.portal.pages import Fields
 
@@ -161,3 +163,17 @@ def test_the_inspection_shows_what_failed_before_and_the_next_record_needs_a_not
     inspection = stage.propeller.stages.get(key="inspect")
     said = bench.get(f"/desk/bench/{inspection.pk}/").content.decode()
     assert "Moisture measured 22 %, 7 % over the most allowed (15 %)." in said
+
+
+def test_what_was_measured_stands_by_name_and_unit_on_the_card_and_in_the_build_record(bench, shop: Shop):
+    stage = shop.build(shop.build_queued(), until="balance").stages.get(key="track")
+    record = bench.get(f"/desk/register/{stage.propeller.serial}/").content.decode()
+    card = bench.get(f"/desk/bench/{stage.pk}/").content.decode()
+    said = f"Track difference 1.587{SPACE}mm; pitch angle difference 0.25\N{DEGREE SIGN}"
+    assert said in record and said in card
+    assert f"Timber lot L-1; moisture 10.5{SPACE}%" in record
+    assert "pitch_difference" not in record + card
+
+
+def test_a_measurement_that_is_asked_no_more_keeps_its_key():
+    assert measured({"unbalance": 12.0, "twist": 4}) == f"Residual unbalance 12{SPACE}g·mm; twist 4"
