@@ -1,6 +1,7 @@
 """Day sheets: what each person does on a day by the plan, to print and to read on a phone."""
 
 from collections import defaultdict
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
@@ -13,6 +14,8 @@ from orders.desk.roles import open_to
 from orders.models import BenchPerson
 from orders.services.planned import Reading, Stretch, reading, standing
 from orders.who import OWNER, somebody
+
+LOOK_AHEAD = timedelta(days=91)
 
 
 @open_to("bench")
@@ -57,7 +60,24 @@ def sheets(read: Reading, day: date) -> tuple[dict[str, list[Stretch]], list[Any
     return found, [rest for rest in rests if rest.last_day == day]
 
 
-def own_day(person: BenchPerson | None, day: date) -> list[Stretch] | None:
+@dataclass(frozen=True, slots=True)
+class OwnDay:
+    """A person's work on a day by the plan; where there is none, `next_day` is the first after it that has some."""
+
+    work: list[Stretch]
+    next_day: date | None
+
+
+def own_day(person: BenchPerson | None, day: date) -> OwnDay | None:
     """A person's own day by the plan; None for whoever is not at the bench, or before the first plan."""
     read = reading() if person else None
-    return sheets(read, day)[0].get(person.key, []) if read and person else None
+    if not read or not person:
+        return None
+    work = sheets(read, day)[0].get(person.key, [])
+    return OwnDay(work, None if work else next_day(read, person.key, day))
+
+
+def next_day(read: Reading, person: str, day: date) -> date | None:
+    """The first day after `day` on which the plan has work for a person, within a quarter of a year."""
+    ahead, _rests = read.between(day + timedelta(days=1), day + LOOK_AHEAD)
+    return next((stretch.day for stretch in ahead if stretch.person == person), None)

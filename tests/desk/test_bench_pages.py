@@ -6,6 +6,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils.html import strip_tags
 from PIL import Image
 
 from orders.models import Order, Stage, StageRecord
@@ -177,3 +178,16 @@ def test_what_was_measured_stands_by_name_and_unit_on_the_card_and_in_the_build_
 
 def test_a_measurement_that_is_asked_no_more_keeps_its_key():
     assert measured({"unbalance": 12.0, "twist": 4}) == f"Residual unbalance 12{SPACE}g·mm; twist 4"
+
+
+def test_each_job_of_the_day_is_one_link_that_says_the_propeller_before_the_stage(bench, shop: Shop):
+    stage = first_stage(shop)
+    for _ in range(2):
+        page = bench.get("/desk/bench/").content.decode()
+        assert page.count(f'href="/desk/bench/{stage.pk}/"') == 1
+        row = page.split(f'href="/desk/bench/{stage.pk}/"')[1].split("</a>")[0]
+        said = " ".join(strip_tags("<a" + row).split())
+        assert said.startswith(f"{stage.propeller.serial} {stage.propeller.order.title} Select and condition")
+        assert "<svg" not in row and 'class="box"' not in page
+        begin(bench, shop, stage)
+    assert "Wes, since" in said

@@ -11,6 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from orders.desk.day_sheet import own_day
 from orders.models import BenchPerson, Order, OutboxJob, PlanDecision, PlanQuestion, PlanVersion, Stage
 from orders.services import bench, hours
 from orders.services.planned import reading
@@ -219,6 +220,28 @@ def test_work_the_bench_may_not_touch_yet_says_so_and_names_what_can_be_done_ins
 
 def test_the_bench_page_shows_ones_own_day(bench: Client, shop: Shop) -> None:
     assert "Your day by the plan" in get(bench, "bench")
+
+
+def test_a_day_without_work_names_the_next_that_has_some(shop: Shop) -> None:
+    read = reading()
+    assert read is not None
+    days = sorted(
+        {s.day for s in read.between(shop.today, shop.today + timedelta(days=60))[0] if s.person == "wes"}
+    )
+    free = days[0] - timedelta(days=1)
+    own = own_day(shop.wes, free)
+    assert own is not None and (own.work, own.next_day) == ([], days[0])
+    busy = own_day(shop.wes, days[0])
+    assert busy is not None and busy.work and busy.next_day is None
+
+
+def test_the_bench_page_says_when_ones_next_work_is(bench: Client, shop: Shop) -> None:
+    own = own_day(shop.wes, shop.today)
+    assert own is not None
+    page = get(bench, "bench")
+    assert ("Nothing is planned for you today." in page) == (not own.work)
+    if own.next_day:
+        assert f"?day={own.next_day:%Y-%m-%d}" in page and f"{own.next_day:%A}" in page
 
 
 def test_a_begun_stage_is_marked_and_cannot_be_moved(owner: Client, shop: Shop) -> None:
