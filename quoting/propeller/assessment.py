@@ -16,7 +16,7 @@ from quoting.propeller.checks.evidence import Evidence
 from quoting.propeller.checks.validity import SOURCE, validate
 from quoting.propeller.figure import known
 from quoting.propeller.finding import Finding, Severity
-from quoting.propeller.hub import Boss, boss
+from quoting.propeller.hub import Boss, boss, deep_enough, has_thickness
 from quoting.propeller.joint import Joint, joint
 from quoting.propeller.lamination import Lamination, lamination
 from quoting.propeller.loft import Loft, loft
@@ -126,7 +126,11 @@ def _tried(specification: Specification, powerplant: Powerplant | None, speeds: 
     stops = validate(resolved)
     if stops:
         return Assessment(resolved, stops, recommendations=offers)
-    return _assessed(resolved, powerplant, speeds, offers)
+    blade = _blade(resolved)
+    if not has_thickness(specification):
+        assert resolved.boss_diameter is not None
+        resolved = replace(resolved, boss_thickness=deep_enough(blade, resolved.boss_diameter))
+    return _assessed(resolved, blade, powerplant, speeds, offers)
 
 
 _SOLVER_WORDS = {
@@ -241,15 +245,9 @@ def _standard(
     return next((offer for offer in offers if offer.character is Character.STANDARD), offers[0])
 
 
-def _assessed(
-    specification: Specification,
-    powerplant: Powerplant | None,
-    speeds: Speeds,
-    offers: tuple[Recommendation, ...],
-) -> Assessment:
+def _blade(specification: Specification) -> Blade:
     assert specification.diameter is not None and specification.pitch is not None
-    shape = boss(specification)
-    blade = Blade.wooden(
+    return Blade.wooden(
         diameter=specification.diameter,
         pitch=specification.pitch,
         blades=specification.blades,
@@ -258,6 +256,16 @@ def _assessed(
         chord_factor=specification.chord_factor,
         pitch_station=specification.pitch_station,
     )
+
+
+def _assessed(
+    specification: Specification,
+    blade: Blade,
+    powerplant: Powerplant | None,
+    speeds: Speeds,
+    offers: tuple[Recommendation, ...],
+) -> Assessment:
+    shape = boss(specification)
     surface = loft(blade, shape.diameter, shape.thickness)
     rho = density(specification.timber, specification.moisture)
     weighed = _weighed(specification, blade, surface, shape, rho)
@@ -280,6 +288,7 @@ def _assessed(
         boss=shape,
         lamination=blank,
         mass=weighed,
+        blade_depth=surface.deepest,
         joint=joint(shape, specification.timber, specification.engine),
         seasons=_seasons(specification, shape),
         rated_speed=None if powerplant is None else powerplant.speed,

@@ -1,12 +1,14 @@
 """The boss as geometry: bolt circle, bore, lug counterbores, plate, spacer, spinner, and the wood left between them."""
 
 from dataclasses import dataclass
-from math import pi, sin
+from math import ceil, pi, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
+from quoting.propeller.blade import Blade
 from quoting.propeller.figure import known
+from quoting.propeller.loft import loft
 from quoting.propeller.specification import Specification
 
 Array = NDArray[np.float64]
@@ -14,6 +16,8 @@ Array = NDArray[np.float64]
 USUAL_BOSS_MARGIN = 0.035
 """Boss diameter over the bolt circle in m when neither pattern nor customer gives one; common practice, no source."""
 USUAL_BOSS_THICKNESS = 0.090
+THICKEST_BOSS = 0.260
+"""In m, the thickest boss that is computed."""
 NUT_AND_THREAD = 1.6
 """Bolt length needed beyond the stack, in bolt diameters: nut, washer and two threads; common practice, no source."""
 
@@ -176,6 +180,25 @@ def boss(specification: Specification) -> Boss:
         clocking=specification.clocking,
         holes=_hole_centres(pattern.bolts, circle, specification.clocking),
     )
+
+
+def has_thickness(specification: Specification) -> bool:
+    """Whether the boss's thickness is the customer's or the hub pattern's, and so not ours to choose."""
+    return (specification.boss_thickness or known(specification.hub.boss_thickness)) is not None
+
+
+def deep_enough(blade: Blade, boss_diameter: float) -> float:
+    """Thickness in m of a boss as deep as the blade that leaves it; boss diameter in m.
+
+    In whole millimetres, the usual one at least and the thickest that is computed at most.
+    """
+    thickness = USUAL_BOSS_THICKNESS
+    while thickness < THICKEST_BOSS:
+        deepest = loft(blade, boss_diameter, thickness).deepest
+        if deepest <= thickness:
+            break
+        thickness = ceil(deepest * 1000) / 1000
+    return min(thickness, THICKEST_BOSS)
 
 
 def _hole_centres(bolts: int | None, circle: float | None, clocking: float) -> Array:

@@ -58,6 +58,11 @@ class Loft:
     def back(self) -> Array:
         return np.asarray(self.points[..., 1].min(-1))
 
+    @property
+    def deepest(self) -> float:
+        """Greatest depth of the blade along the shaft in m, front plus back, from where it leaves the boss outward."""
+        return float((self.front - self.back)[self.r >= self.boss_radius].max())
+
 
 def twisted_sections(blade: Blade, x: ArrayLike, edge: float = TRAILING_EDGE) -> Array:
     """Sections at fractions of the radius `x`, turned to their blade angle: (n, 65, 2) of (s, z) in m.

@@ -10,6 +10,8 @@ from quoting.propeller.finding import Finding, Severity
 INCH = 0.0254
 EDGE_WOOD = 0.30 * INCH
 """Least wood between rim and bolt hole; metal bosses leave 0.24 in, wooden ones are made larger. Common practice."""
+ROOT_SWELL = 1.15
+"""Depth of the blade over the boss it leaves up to which the root swells as on usual propellers; common practice."""
 WEB = 6e-3
 LONG_BOLT = 0.030
 LOOK_ALIKE, LOOK_ALIKE_CAUTION = 0.15e-3, 1e-3
@@ -101,6 +103,28 @@ def _cuts(evidence: Evidence) -> tuple[Figure | None, ...]:
     hub, boss = evidence.specification.hub, evidence.boss
     lugged = boss.lug is not None and boss.lug > (boss.hole or 0.0)
     return hub.circle, hub.lug_diameter if lugged else hub.hole
+
+
+def blade_depth(evidence: Evidence) -> Iterator[Finding]:
+    """A boss thinner than the blade that leaves it: where its thickness is ours to choose it never is."""
+    boss, deep, units = evidence.boss, evidence.blade_depth, evidence.units
+    if deep <= ROOT_SWELL * boss.thickness:
+        return
+    message = (
+        f"Where it leaves the boss the blade is {length(deep, units)} deep, front to back, and the boss only "
+        f"{length(boss.thickness, units)}: the root swells out ahead of it and behind it. Ask for a boss as deep as the "
+        "blade, or measure that plate, spinner and whatever stands behind clear the blades."
+    )
+    yield Finding(
+        "blade-deeper-than-boss",
+        Severity.CAUTION,
+        "boss_thickness",
+        deep,
+        boss.thickness,
+        "m",
+        message,
+        COMMON_PRACTICE,
+    )
 
 
 def depths(evidence: Evidence) -> Iterator[Finding]:

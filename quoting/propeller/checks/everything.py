@@ -38,6 +38,7 @@ FLYING: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (
     strength.weight,
     boss.completeness,
     boss.edge_wood,
+    boss.blade_depth,
     boss.depths,
     boss.bolt_length,
     boss.face_plate,
@@ -57,6 +58,7 @@ ON_A_WALL: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (
     wood.layers,
     boss.completeness,
     boss.edge_wood,
+    boss.blade_depth,
     boss.face_plate,
     boss.spinner,
 )

@@ -22,6 +22,7 @@ JUDGEMENT = "judgement, no source"
 class Evidence:
     """One resolved specification (diameter, pitch and boss filled in) with its geometry and figures, SI units.
 
+    `blade_depth` is the blade's greatest along the shaft outside the boss, in m.
     `rated_speed` is the propeller's at the engine's rated speed, rev/s. None where a figure was missing.
     `performance`, `strength` and torques are those at sea level, where engine and air are strongest; `high` is the
     performance at the usual height of flight where that is above. `unmatched` says why there is no performance
@@ -32,6 +33,7 @@ class Evidence:
     boss: Boss
     lamination: Lamination
     mass: Mass
+    blade_depth: float
     joint: Joint
     seasons: tuple[Season, ...]
     rated_speed: float | None

@@ -8,6 +8,7 @@ from quoting.propeller.catalogue import Airframe, EdgeGuard, Engine, Finish, Glu
 from quoting.propeller.checks import words
 from quoting.propeller.figure import Figure, known
 from quoting.propeller.finding import Finding, Severity
+from quoting.propeller.hub import THICKEST_BOSS
 from quoting.propeller.specification import Specification, Use, Wish
 
 SOURCE = "the range this computation was checked for"
@@ -20,7 +21,7 @@ RANGES: dict[str, tuple[float, float, float, str]] = {
     "pitch_station": (0.5, 0.9, 1.0, "of the radius"),
     "chord_factor": (0.8, 1.25, 1.0, "times the usual chord"),
     "boss_diameter": (0.060, 0.300, 1.0, "m"),
-    "boss_thickness": (0.025, 0.260, 1.0, "m"),
+    "boss_thickness": (0.025, THICKEST_BOSS, 1.0, "m"),
     "clocking": (-360.0, 360.0, 1.0, "degrees"),
     "lamination_thickness": (0.006, 0.050, 1.0, "m"),
     "top_speed": (15.0, 160.0, 1.0, "m/s"),

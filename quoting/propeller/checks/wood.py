@@ -3,12 +3,13 @@
 from collections.abc import Iterator
 from math import copysign
 
+from quoting.propeller.catalogue import Timber
 from quoting.propeller.checks import words
 from quoting.propeller.checks.evidence import COMMON_PRACTICE, Evidence, is_doubtful
 from quoting.propeller.figure import Figure
 from quoting.propeller.finding import Finding, Severity
 from quoting.propeller.lamination import DEPTH_ALLOWANCE, FEWEST_LAYERS, FEWEST_LAYERS_SOURCE
-from quoting.propeller.timber import EMC_SOURCE, STRENGTH_CAUTION_MOISTURE, Timber
+from quoting.propeller.timber import EMC_SOURCE, STRENGTH_CAUTION_MOISTURE
 
 _NEARLY = 0.004
 """How much thinner a boss may be asked for so that a whole board is saved, in m."""
@@ -169,7 +170,8 @@ def layers(evidence: Evidence) -> Iterator[Finding]:
     """Five layers or more, and which boss would do with a board less."""
     count, board = evidence.lamination.layers, evidence.lamination.thickness
     thinner = (count - 1) * board - DEPTH_ALLOWANCE
-    if thinner < evidence.boss.thickness <= thinner + _NEARLY and count > FEWEST_LAYERS:
+    spared = evidence.blade_depth <= thinner < evidence.boss.thickness <= thinner + _NEARLY
+    if spared and count > FEWEST_LAYERS:
         units = evidence.units
         message = (
             f"The blank is glued of {count} boards of {words.length(board, units)}; a boss of "

@@ -29,6 +29,7 @@ def evidence(geared: bool = False) -> Evidence:
         boss=done.boss,
         lamination=done.lamination,
         mass=done.mass,
+        blade_depth=done.surface.deepest,
         joint=done.joint,
         seasons=done.seasons,
         rated_speed=2300 / 60,

@@ -5,7 +5,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quoting.propeller.hub import boss
+from quoting.propeller.assessment import assess
+from quoting.propeller.blade import Blade
+from quoting.propeller.catalogue import Hand
+from quoting.propeller.checks.words import length
+from quoting.propeller.finding import Severity
+from quoting.propeller.hub import THICKEST_BOSS, USUAL_BOSS_THICKNESS, boss, deep_enough
 from quoting.propeller.specification import Hardware
 from tests.quoting.samples import INCH, metric_80, sae1, specification
 
@@ -62,3 +67,43 @@ def test_cut_wood_is_bore_holes_and_counterbores():
     assert (
         boss(specification()).removed_volume > boss(specification(hub=sae1(lug_diameter=None))).removed_volume
     )
+
+
+LARGE = {"diameter": 2.75, "pitch": 2.2, "engine": None, "airframe": None, "hub_height": None}
+
+
+def test_a_boss_whose_thickness_is_ours_is_as_deep_as_the_blade_that_leaves_it_in_whole_millimetres():
+    done = assess(specification(hub=sae1(boss_thickness=None), **LARGE))
+    thickness = done.boss.thickness
+    assert thickness == done.specification.boss_thickness
+    assert 0.140 < done.surface.deepest <= thickness < done.surface.deepest + 0.003
+    assert thickness * 1000 == pytest.approx(round(thickness * 1000))
+    assert "blade-deeper-than-boss" not in {f.code for f in done.findings}
+
+
+def test_a_propeller_whose_blade_is_shallow_keeps_the_usual_thickness():
+    small = {"diameter": 54 * INCH, "pitch": 24 * INCH}
+    done = assess(specification(hub=sae1(boss_thickness=None), **small))
+    assert done.boss.thickness == USUAL_BOSS_THICKNESS
+
+
+def test_a_thickness_given_or_published_is_kept_and_a_deeper_blade_is_told_with_both_figures():
+    published = assess(specification(hub=sae1(), **LARGE))
+    given = assess(specification(hub=sae1(boss_thickness=None), boss_thickness=0.1, **LARGE))
+    for done, kept in ((published, 4 * INCH), (given, 0.1)):
+        assert done.boss.thickness == pytest.approx(kept)
+        told = [f for f in done.findings if f.code == "blade-deeper-than-boss"]
+        assert [(f.severity, f.field) for f in told] == [(Severity.CAUTION, "boss_thickness")]
+        assert told[0].figure == done.surface.deepest
+        assert length(told[0].figure, "in") in told[0].message and length(kept, "in") in told[0].message
+
+
+def test_a_chosen_thickness_stays_when_what_was_resolved_is_assessed_again():
+    done = assess(specification(hub=sae1(boss_thickness=None), **LARGE))
+    again = assess(done.specification)
+    assert (again.specification, again.measures) == (done.specification, done.measures)
+
+
+def test_a_boss_is_never_thicker_than_what_is_computed():
+    blade = Blade.wooden(diameter=144 * INCH, pitch=150 * INCH, blades=2, hand=Hand.RIGHT, chord_factor=1.25)
+    assert deep_enough(blade, 0.15) <= THICKEST_BOSS
