@@ -62,9 +62,9 @@ def sheets(read: Reading, day: date) -> tuple[dict[str, list[Stretch]], list[Any
 
 @dataclass(frozen=True, slots=True)
 class OwnDay:
-    """A person's work on a day by the plan; where there is none, `next_day` is the first after it that has some."""
+    """A person's jobs on a day by the plan, each with its stretches; without any, `next_day` is the first that has some."""
 
-    work: list[Stretch]
+    jobs: list[list[Stretch]]
     next_day: date | None
 
 
@@ -73,8 +73,10 @@ def own_day(person: BenchPerson | None, day: date) -> OwnDay | None:
     read = reading() if person else None
     if not read or not person:
         return None
-    work = sheets(read, day)[0].get(person.key, [])
-    return OwnDay(work, None if work else next_day(read, person.key, day))
+    jobs: dict[int, list[Stretch]] = defaultdict(list)
+    for stretch in sheets(read, day)[0].get(person.key, []):
+        jobs[stretch.stage.pk].append(stretch)
+    return OwnDay(list(jobs.values()), None if jobs else next_day(read, person.key, day))
 
 
 def next_day(read: Reading, person: str, day: date) -> date | None:

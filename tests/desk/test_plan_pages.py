@@ -1,5 +1,6 @@
 """The plan at the desk: what it says, how old it is, and every decision by form, with its refusal at the field."""
 
+import itertools
 from collections.abc import Iterator
 from datetime import timedelta
 
@@ -230,16 +231,30 @@ def test_a_day_without_work_names_the_next_that_has_some(shop: Shop) -> None:
     )
     free = days[0] - timedelta(days=1)
     own = own_day(shop.wes, free)
-    assert own is not None and (own.work, own.next_day) == ([], days[0])
+    assert own is not None and (own.jobs, own.next_day) == ([], days[0])
     busy = own_day(shop.wes, days[0])
-    assert busy is not None and busy.work and busy.next_day is None
+    assert busy is not None and busy.jobs and busy.next_day is None
+
+
+def test_a_job_before_and_after_the_break_is_one_row_of_the_day(shop: Shop) -> None:
+    read = reading()
+    assert read is not None
+    work = read.between(shop.today, shop.today + timedelta(days=60))[0]
+    split = next(
+        (one, other)
+        for one, other in itertools.combinations(work, 2)
+        if (one.stage, one.day) == (other.stage, other.day)
+    )
+    own = own_day(BenchPerson.objects.get(key=split[0].person), split[0].day)
+    assert own is not None and list(split) in own.jobs
+    assert len({job[0].stage.pk for job in own.jobs}) == len(own.jobs)
 
 
 def test_the_bench_page_says_when_ones_next_work_is(bench: Client, shop: Shop) -> None:
     own = own_day(shop.wes, shop.today)
     assert own is not None
     page = get(bench, "bench")
-    assert ("Nothing is planned for you today." in page) == (not own.work)
+    assert ("Nothing is planned for you today." in page) == (not own.jobs)
     if own.next_day:
         assert f"?day={own.next_day:%Y-%m-%d}" in page and f"{own.next_day:%A}" in page
 
