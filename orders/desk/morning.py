@@ -23,7 +23,6 @@ from orders.models import (
     PaymentRequest,
     PlanVersion,
     ProviderEvent,
-    Stage,
 )
 from orders.services import failed_jobs, mail
 from orders.services.glance import at_a_glance, glance_of
@@ -31,7 +30,6 @@ from orders.services.owed import orders_owed
 from orders.services.planned import standing
 from orders.who import somebody
 from quoting.models import Quote
-from quoting.propeller.build import INSPECTION
 from quoting.services.outlook import latest_outlook
 
 SHOWN = 40
@@ -70,12 +68,10 @@ def morning(request: HttpRequest) -> HttpResponse:
             "unpaid": unpaid(open_orders),
             "unanswered": unanswered(),
             "owed": orders_owed(),
-            "to_release": Stage.objects.filter(
-                key=INSPECTION, state=Stage.State.DONE, propeller__state="in work"
-            ).select_related("propeller__order"),
             "ready": ready,
             "quarantined": ProviderEvent.objects.filter(state=ProviderEvent.State.QUARANTINED),
             "dead_jobs": failed_jobs.failed(),
+            "job_names": failed_jobs.NAMES,
             "mail_refused": Mail.objects.filter(state=Mail.State.DEAD),
             "mail_not_sent": mail.not_sent(now),
             "plan": PlanVersion.objects.filter(current=True).defer("plan", "snapshot").first(),

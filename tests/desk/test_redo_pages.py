@@ -2,6 +2,8 @@
 
 from orders.models import OutboxJob, Propeller, Stage
 from orders.services import bench as service
+from orders.services import failed_jobs, mail
+from orders.worker import JOBS
 from tests.orders.shop import Shop
 from tests.portal.pages import Fields
 
@@ -126,8 +128,13 @@ def test_a_job_given_up_is_tried_again_from_the_morning_sheet(owner, shop: Shop)
         last_error="disk full",
     )
     page = owner.get("/desk/").content.decode()
-    assert "disk full" in page and f"/desk/jobs/{job.pk}/again/" in page
+    assert "Printing a paper was given up: disk full" in page and "make-paper" not in page
+    assert f"/desk/jobs/{job.pk}/again/" in page
     said = owner.post(f"/desk/jobs/{job.pk}/again/", follow=True).content.decode()
     job.refresh_from_db()
     assert job.state == "waiting" and "It is tried again" in said and f"/desk/jobs/{job.pk}/" not in said
     assert owner.post("/desk/jobs/999999/again/").status_code == 404
+
+
+def test_every_job_that_can_be_given_up_has_a_name_in_words():
+    assert set(failed_jobs.NAMES) == set(JOBS) - {mail.JOB}
