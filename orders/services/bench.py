@@ -52,10 +52,13 @@ def failed(record: StageRecord) -> bool:
 
 
 def needs_mending(stage: Stage) -> bool:
-    """Whether the stage's latest finished record, made since it was begun, failed."""
+    """Whether the stage's latest finished record, made since it was begun, failed and nothing before it was done since."""
     last = stage.records.filter(finished=True).last()
     since = last and stage.started_at and last.recorded_at >= stage.started_at
-    return bool(last and since and failed(last))
+    if not last or not since or not failed(last):
+        return False
+    earlier = stage.propeller.stages.filter(position__lt=stage.position)
+    return not earlier.filter(finished_at__gt=last.recorded_at).exists()
 
 
 def obstacle(stage: Stage, *, now: datetime) -> Refused | None:
