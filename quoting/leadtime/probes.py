@@ -20,7 +20,7 @@ from quoting.leadtime.shop import MINUTES_A_DAY, Shop
 from quoting.propeller.build import MOCK_UP_BEFORE
 
 SIZES = (0.5, 1.0, 2.0)  # of the typical route's work
-COUNTS = (3, 10, 30)  # typical propellers asked for together
+COUNTS = (3, 10, 30)  # typical ordinary propellers asked for together
 LISTED_DAYS = 750
 PROBE_KEY = 1 << 57
 
@@ -43,7 +43,7 @@ def outlook(
     today = calendar.day(now_minute)
     wanted = [
         *((klass, timber, size, 1) for klass, timber, size in product((1, 0), (False, True), SIZES)),
-        *((klass, False, 1.0, count) for klass, count in product((1, 0), COUNTS)),
+        *((1, False, 1.0, count) for count in COUNTS),
     ]
     probes = tuple(
         _probe(

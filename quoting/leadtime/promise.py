@@ -33,7 +33,7 @@ def forecast_for(
     """
     klass = 0 if rush else 1
     timber = "timber" in waits_on
-    several = _several(outlook, klass) if count > 1 else []
+    several = _several(outlook) if count > 1 else []
     if count > 1 and not several:
         minutes *= count  # an outlook without such probes: as one of so much work, which is never sooner
     probes = sorted(
@@ -64,13 +64,16 @@ def forecast_for(
     )
 
 
-def _several(outlook: Outlook, klass: int) -> list[Probe]:
-    """Probes of several propellers at once, with the single one of their work first; empty where there are none."""
-    more = sorted((p for p in outlook.probes if p.klass == klass and p.count > 1), key=lambda p: p.count)
+def _several(outlook: Outlook) -> list[Probe]:
+    """Probes of several propellers at once, with the single one of their work first; empty where there are none.
+
+    Ordinary ones serve for rushed ones too: these take no more days longer.
+    """
+    more = sorted((p for p in outlook.probes if p.count > 1), key=lambda p: p.count)
     alone = [
         p
         for p in outlook.probes
-        if more and (p.klass, p.timber, p.count, p.work) == (klass, False, 1, more[0].work)
+        if more and (p.klass, p.timber, p.count, p.work) == (1, False, 1, more[0].work)
     ]
     return [*alone, *more] if alone else []
 
