@@ -6,6 +6,7 @@ import pytest
 from django.utils.formats import date_format
 
 from orders.models import Mail
+from orders.services import queue
 from quoting.services.quotes import results_of
 
 
@@ -39,3 +40,15 @@ def test_each_day_later_moves_it_a_day_to_a_working_day(shop, late):
     assert late <= moved <= late + 7
     assert order.promise.weekday() < 5
     assert f"plan on {date_format(order.promise, 'j F Y')}" in Mail.objects.get(kind="order-queued").body
+
+
+def test_days_the_workshop_held_the_order_move_nothing(shop):
+    order = shop.order()
+    queue.hold(shop.owner, order, reason="The hub is measured again.", now=shop.now)
+    shop.pay(order)
+    shop.approve(order, "drawing")
+    shop.later(days=90)
+    queue.release_hold(shop.owner, order, now=shop.now)
+    order.refresh_from_db()
+    assert order.state == order.State.QUEUED
+    assert order.promise == order.quote.promised_for
