@@ -60,7 +60,7 @@ def _stages(propeller: Propeller, units: str) -> list[dict[str, Any]]:
             "word": stage_word(stage),
             "day": _day_of(stage),
             "measured": _measured(stage, wanted.get(stage.key, ()), units),
-            "photographs": _photographs(stage) if propeller.state in RELEASED else [],
+            "photographs": photographs_of(stage) if propeller.state in RELEASED else [],
         }
         for stage in stages
     ]
@@ -93,7 +93,7 @@ def _words(m: Measurement, value: float, units: str) -> str:
     return f"{_(m.label)} {figure}" + (f", {_('wanted')} {bounds}" if bounds else "")
 
 
-def _photographs(stage: Stage) -> list[StageRecord]:
+def photographs_of(stage: Stage) -> list[StageRecord]:
     """Those of the last try: made after the finished record before the latest one."""
     records = list(stage.records.all())
     finished = [at for at, record in enumerate(records) if record.finished]

@@ -21,7 +21,7 @@ from orders.services.documents import papers_for_customer
 from orders.services.forecast_moves import CUSTOMER, told_of
 from orders.services.messages import talk_about, write_to_workshop
 from portal.facts import facts_of
-from portal.following import RELEASED, calendar_address, late_of, stages_of
+from portal.following import RELEASED, calendar_address, late_of, photographs_of, stages_of
 from portal.forms.countries import COUNTRIES
 from portal.forms.words import MessageForm
 from portal.limits import held_back, or_refuse
@@ -300,15 +300,15 @@ def paper(request: HttpRequest, token: str, paper_id: int) -> FileResponse:
 
 @require_safe
 def photograph(request: HttpRequest, token: str, record_id: int) -> FileResponse:
-    """A photograph from the bench, once its propeller is released."""
+    """A photograph from the bench of a stage's last try, once its propeller is released."""
     order = access.by_token(Order, token)
     found = (
         StageRecord.objects.filter(
             pk=record_id, stage__propeller__order=order, stage__propeller__state__in=RELEASED
         )
-        .exclude(photo="")
+        .select_related("stage")
         .first()
     )
-    if found is None:
+    if found is None or found not in photographs_of(found.stage):
         raise Http404
     return FileResponse(found.photo.open("rb"), content_type="image/jpeg")

@@ -156,7 +156,7 @@ def test_a_calendars_address_does_not_open_the_order(shop: Shop):
     assert order.token not in calendar_address(order)
 
 
-def test_of_a_stage_done_again_only_the_last_trys_photographs_are_shown(shop: Shop):
+def test_of_a_stage_done_again_only_the_last_trys_photographs_are_shown(anyone, shop: Shop):
     order = shop.queued()
     first = photographed(shop, order, "condition").record
     stage = order.propellers.get().stages.get(key="condition")
@@ -164,3 +164,7 @@ def test_of_a_stage_done_again_only_the_last_trys_photographs_are_shown(shop: Sh
     last = photographed(shop, order, "condition").record
     order.propellers.update(state="released")
     assert stage_of(order, "condition")["photographs"] == [last] and last != first
+    got = [
+        anyone.get(f"/order/{order.token}/photograph/{record.pk}/").status_code for record in (last, first)
+    ]
+    assert got == [200, 404]
